@@ -1,0 +1,14 @@
+"""What the words of a maker's ledger mean: the whole set of offcut's plugins.
+
+    plugin "offcut.plugins"
+
+is the same as
+
+    plugin "offcut.plugins.catalogue"
+    plugin "offcut.plugins.stock"
+"""
+
+from offcut.plugins.catalogue import check_catalogue
+from offcut.plugins.stock import cost_stock
+
+__plugins__ = (check_catalogue, cost_stock)

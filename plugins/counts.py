@@ -1,0 +1,54 @@
+"""Adjust the books to what was counted on the shelf at the close of a day."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from beancount.core.data import Posting
+
+from offcut.plugins import costing
+from offcut.plugins.catalogue import Kind
+from offcut.plugins.shelf import added_posting, cost_of, postings_of
+from offcut.plugins.stock_directives import Count
+from offcut.plugins.stock_events import Event
+from offcut.plugins.stockroom import Stockroom
+
+ZERO = Decimal(0)
+
+# Stamps that are not there have been stuck on parcels.
+COUNT_EXPENSE: dict[Kind, str] = {
+    "product": "Shrinkage",
+    "material": "Shrinkage",
+    "stamp": "Postage",
+}
+
+
+def count(room: Stockroom, event: Event) -> None:
+    """Take what is missing off the shelf at cost; add what is over at the last cost."""
+    record: Count = event.detail
+    entry = record.entry
+    shelf = room.shelf(record.counted.item, "What is counted", entry)
+    if shelf is None:
+        return
+    if shelf.last is None and record.counted.units:
+        room.error(
+            f"{record.counted} were counted, but none was ever received; record the print "
+            "run or purchase that they came from",
+            entry,
+        )
+        return
+    expense = room.expense(COUNT_EXPENSE[shelf.item.kind], shelf.name)
+    difference = record.counted.units - shelf.units()
+    postings: list[Posting] = []
+    if difference < ZERO:
+        taken = costing.relieve(shelf.layers, -difference)
+        postings = room.relief(shelf, taken, expense)
+    elif difference > ZERO and shelf.last:
+        lot = shelf.lot(shelf.last.unit_cost, shelf.last.cost.currency, event.date)
+        found = [(difference, lot)]
+        postings = postings_of(shelf, found, 1)
+        postings.append(
+            added_posting(expense, -cost_of(found), lot.cost.currency, shelf.name)
+        )
+        postings += room.arrive(shelf, found, event.date)
+    room.generate(entry, f"Stock count: {record.counted}", postings)

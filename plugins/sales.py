@@ -1,0 +1,145 @@
+"""Relieve what a sale sold and its parcel used up; take back what came back."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from beancount.core import data
+from beancount.core.data import Posting
+
+from offcut.plugins import costing
+from offcut.plugins.catalogue import Kind
+from offcut.plugins.costing import trimmed
+from offcut.plugins.shelf import Shelf, StockLayers, added_posting, cost_of, postings_of
+from offcut.plugins.stock_directives import StockOut
+from offcut.plugins.stock_events import Event, Line
+from offcut.plugins.stockroom import Stockroom, in_force
+
+ZERO = Decimal(0)
+
+PACKING_EXPENSE: dict[Kind, str] = {
+    "product": "Packaging",
+    "material": "Packaging",
+    "stamp": "Postage",
+}
+
+
+def let_leave(room: Stockroom, event: Event) -> None:
+    """Relieve what one entry sold, packed or gave away."""
+    if isinstance(event.detail, StockOut):
+        _take_out(room, event.detail)
+        return
+    entry = event.entry
+    postings: list[Posting] = []
+    for line in event.detail:
+        shelf = room.shelves.get(line.item) or room.shelf(
+            line.item, "The item of this sale", entry
+        )
+        if shelf is None:
+            continue
+        taken = room.take(shelf, line.quantity, shelf.cost_account, entry)
+        if room.left:
+            room.remember(entry, shelf, taken)
+        postings += room.relief(shelf, taken, shelf.cost_account)
+    if "packing" in entry.meta:
+        postings += _pack(room, entry)
+    room.add(event.position, postings)
+
+
+def _pack(room: Stockroom, entry: data.Transaction) -> list[Posting]:
+    """Return the postings for what an order's packing lists use up."""
+    named = entry.meta["packing"]
+    if not isinstance(named, str):
+        room.error(
+            f'packing must name a packing list, as packing: "letter", not {named}', entry
+        )
+        return []
+    postings: list[Posting] = []
+    for name in (part.strip() for part in named.split(",")):
+        packing = in_force(room.packings.get(name, ()), entry.date)
+        if packing is None:
+            room.error(
+                f'There is no packing list "{name}" on {entry.date}; write '
+                f'custom "packing" "{name}" 1 ENVELOPE 1 STAMP on that day or before',
+                entry,
+            )
+            continue
+        for part in packing.inputs:
+            shelf = room.shelf(part.item, f'A part of packing list "{name}"', packing.entry)
+            if shelf:
+                expense = room.expense(PACKING_EXPENSE[shelf.item.kind], shelf.name)
+                taken = room.take(shelf, part.units, expense, entry)
+                postings += room.relief(shelf, taken, expense)
+    return postings
+
+
+def _take_out(room: Stockroom, out: StockOut) -> None:
+    """Relieve units that left without a sale."""
+    shelf = room.shelf(out.taken.item, "What is taken out", out.entry)
+    if shelf:
+        taken = room.take(shelf, out.taken.units, out.account, out.entry)
+        room.generate(
+            out.entry, f"Stock out: {out.taken}", room.relief(shelf, taken, out.account)
+        )
+
+
+def take_back(room: Stockroom, event: Event) -> None:
+    """Put what came back on the shelf, at the cost that it left with."""
+    postings: list[Posting] = []
+    for line in event.detail:
+        shelf = room.shelf(line.item, "The item of this refund", event.entry)
+        if shelf is None:
+            continue
+        layers = _layers_back(room, shelf, line, event.entry)
+        if not layers:
+            continue
+        currency = layers[0][1].cost.currency
+        postings += postings_of(shelf, layers, 1)
+        postings.append(
+            added_posting(shelf.cost_account, -cost_of(layers), currency, shelf.name)
+        )
+        if shelf.receive is costing.receive_into_average:
+            postings += room.arrive(shelf, layers, event.date)
+        else:
+            for units, lot in layers:
+                costing.put_back(shelf.layers, units, lot)
+    room.add(event.position, postings)
+
+
+def _layers_back(
+    room: Stockroom, shelf: Shelf, line: Line, entry: data.Transaction
+) -> StockLayers:
+    """Return the layers that come back: of what left for the order, the last first.
+
+    Pieces that are still owed were never costed, and come back by being owed no more.
+    What no order explains comes back at the cost of the newest receipt.
+    """
+    wanted = line.quantity
+    for owed in list(shelf.owed):
+        if wanted and entry.links & getattr(owed.entry, "links", data.EMPTY_SET):
+            back = min(wanted, owed.units)
+            wanted -= back
+            at = next(at for at, other in enumerate(shelf.owed) if other is owed)
+            if back < owed.units:
+                shelf.owed[at] = owed._replace(units=owed.units - back)
+            else:
+                del shelf.owed[at]
+    layers = []
+    for link in sorted(entry.links):
+        left = room.left[link, shelf.name]
+        while left and wanted:
+            units, lot = left.pop()
+            back = min(units, wanted)
+            wanted -= back
+            layers.append((back, lot))
+            if back < units:
+                left.append((units - back, lot))
+    if wanted and shelf.last:
+        layers.append((wanted, shelf.last))
+    elif wanted:
+        room.error(
+            f"{trimmed(wanted)} {shelf.name} came back, but none was ever received; record "
+            "the print run or purchase that they came from",
+            entry,
+        )
+    return layers

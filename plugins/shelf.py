@@ -1,0 +1,180 @@
+"""One item's stock in the ledger's terms: lots, the account they are in, postings.
+
+`costing` does the arithmetic; here its layers get beancount's cost keys, so that what
+leaves a shelf is the very position that came in and inventories come out at zero.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections import deque
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from beancount.core import data
+from beancount.core.amount import Amount
+from beancount.core.data import Booking, Posting
+from beancount.core.position import Cost
+
+from offcut.plugins import costing
+from offcut.plugins.catalogue import Item, Kind, account_component
+from offcut.plugins.costing import Layers, trimmed
+
+SOURCE = "<offcut.plugins.stock>"
+ZERO = Decimal(0)
+
+# Decimal places of a unit cost. A print run multiplies a material's cost by a quantity
+# of up to four places, so that twelve places keep a product's layers in whole pieces.
+GRAIN: Mapping[Kind, int] = {"product": 12, "material": 8, "stamp": 8}
+HOME: Mapping[Kind, str] = {"product": "Stock", "material": "Materials", "stamp": "Stamps"}
+RECEIVE = {
+    Booking.FIFO: costing.receive_first_in_first_out,
+    Booking.AVERAGE: costing.receive_into_average,
+}
+
+
+class StockLot(NamedTuple):
+    """A lot as the ledger holds it: beancount's cost key, in an account."""
+
+    unit_cost: Decimal
+    account: str
+    cost: Cost
+
+
+StockLayers = list[tuple[Decimal, StockLot]]
+
+
+class Owed(NamedTuple):
+    """Units that left before they were recorded, to be costed from the next receipt.
+
+    Attributes:
+      units: How many.
+      expense: The account that will bear their cost.
+      entry: The entry that they left with.
+    """
+
+    units: Decimal
+    expense: str
+    entry: Any
+
+
+class Shelf:
+    """One item's layers at cost, and how they are costed."""
+
+    def __init__(
+        self, item: Item, account: str, method: Booking, cost_account: str
+    ) -> None:
+        self.item = item
+        self.name = item.currency
+        self.account = account
+        self.cost_account = cost_account
+        self.receive = RECEIVE[method]
+        self.grain = GRAIN[item.kind]
+        self.layers: Layers[StockLot] = deque()
+        self.owed: deque[Owed] = deque()
+        self.currency: str | None = None  # that its lots cost money in, once one came
+        self.last: StockLot | None = None  # of the newest receipt
+
+    def units(self) -> Decimal:
+        """Return how many units are on the shelf."""
+        return costing.units_in(self.layers)
+
+    def lot(self, unit_cost: Decimal, currency: str, date: datetime.date) -> StockLot:
+        """Return a new lot of this item, in its own account."""
+        return StockLot(unit_cost, self.account, Cost(unit_cost, currency, date, None))
+
+
+def make_shelves(
+    catalogue: Mapping[str, Item], opens: list[data.Open], options_map: Mapping[str, Any]
+) -> tuple[dict[str, Shelf], list[tuple[data.Open, str]]]:
+    """Return a shelf for each item of the catalogue, by commodity.
+
+    An item's account and method come from the first `open` of an asset account that
+    names the item among its currencies.
+
+    Args:
+      catalogue: The items.
+      opens: The ledger's open directives.
+      options_map: An options map.
+
+    Returns:
+      The shelves, and what is wrong in opens: pairs of the directive and a sentence.
+    """
+    assets = options_map["name_assets"]
+    default = options_map["booking_method"]
+    if default not in RECEIVE:
+        default = Booking.FIFO
+    problems = []
+    named: dict[str, data.Open] = {}
+    for entry in opens:
+        if entry.account.startswith(assets + ":"):
+            for currency in entry.currencies or ():
+                if currency in catalogue:
+                    named.setdefault(currency, entry)
+    shelves = {}
+    for currency, item in catalogue.items():
+        account = f"{assets}:{HOME[item.kind]}:{account_component(currency)}"
+        method = default
+        opened = named.get(currency)
+        if opened:
+            account = opened.account
+            method = opened.booking or default
+            if method not in RECEIVE:
+                problems.append(
+                    (
+                        opened,
+                        f"{currency} cannot be costed by {method.value}, and is costed by "
+                        f'{default.value}; open {account} with "FIFO" or "AVERAGE"',
+                    )
+                )
+                method = default
+        cost_account = f"{options_map['name_expenses']}:COGS:{account_component(currency)}"
+        shelves[currency] = Shelf(item, account, method, cost_account)
+    return shelves, problems
+
+
+def added_posting(
+    account: str, number: Decimal, currency: str, item: str, cost: Cost | None = None
+) -> Posting:
+    """Return a posting that the stock plugin adds, marked as such, for its item."""
+    meta = {"filename": SOURCE, "lineno": 0, "item": item}
+    return Posting(account, Amount(number, currency), cost, None, None, meta)
+
+
+def postings_of(shelf: Shelf, layers: StockLayers, sign: int) -> list[Posting]:
+    """Return one posting a layer: into its account for a sign of 1, out of it for -1."""
+    return [
+        added_posting(
+            lot.account, units if sign > 0 else -units, shelf.name, shelf.name, lot.cost
+        )
+        for units, lot in layers
+    ]
+
+
+def arrive(shelf: Shelf, arriving: StockLayers, date: datetime.date) -> list[Posting]:
+    """Put layers on a shelf whose own postings are in the ledger already.
+
+    Returns:
+      The postings that restate older layers at the new average, if it is costed so.
+    """
+    currency = arriving[0][1].cost.currency
+    shelf.currency = currency
+    shelf.last = arriving[-1][1]
+    change = shelf.receive(
+        shelf.layers, arriving, lambda cost: shelf.lot(cost, currency, date), shelf.grain
+    )
+    if change is None:
+        return []
+    return [
+        *postings_of(shelf, change.withdrawn, -1),
+        *postings_of(shelf, change.restated, 1),
+    ]
+
+
+def cost_of(layers: StockLayers) -> Decimal:
+    """Return what layers cost together, without zeros at its end."""
+    if len(layers) == 1:
+        units, lot = layers[0]
+        return units * lot.unit_cost
+    return trimmed(costing.value_of(layers))

@@ -1,0 +1,267 @@
+"""Find everything in a ledger that moves stock, in the order in which it is costed."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Container, Mapping
+from decimal import Decimal, InvalidOperation
+from enum import IntEnum
+from typing import Any, NamedTuple
+
+from beancount.core import data
+from beancount.core.data import Posting
+from beancount.core.position import Cost
+
+from offcut.plugins.bills import depths
+from offcut.plugins.shelf import SOURCE
+from offcut.plugins.stock_directives import (
+    Bill,
+    Count,
+    Malformed,
+    Packing,
+    Run,
+    StockOut,
+    read_directive,
+)
+
+ZERO = Decimal(0)
+
+
+class Phase(IntEnum):
+    """What comes before what within a day."""
+
+    RECEIPT = 0
+    RUN = 1
+    LEAVING = 2
+    RETURN = 3
+    COUNT = 4
+
+
+class StockError(NamedTuple):
+    """Something about stock that does not add up, at the line that says it."""
+
+    source: data.Meta
+    message: str
+    entry: Any
+
+
+class Line(NamedTuple):
+    """An income posting that says what was sold, or what came back."""
+
+    item: str
+    quantity: Decimal
+
+
+class Receipt(NamedTuple):
+    """A posting to stock: normally a lot that was bought.
+
+    Attributes:
+      posting: The posting.
+      units: How many; below zero where the user took stock out by hand.
+      item: The item.
+      cost: Its cost key, if it has one.
+    """
+
+    posting: Posting
+    units: Decimal
+    item: str
+    cost: Cost | None
+
+
+class Event(NamedTuple):
+    """Something to cost. Events sort by day, phase of the day, and content.
+
+    Attributes:
+      tie: What the entry says, so that the result does not depend on where in which
+        file the entry stands.
+      position: The entry's place in the ledger.
+      detail: The receipts of a purchase, the lines of a sale or return, or the record of
+        a directive.
+    """
+
+    date: datetime.date
+    phase: Phase
+    tie: tuple[Any, ...]
+    position: int
+    entry: Any
+    detail: Any
+
+
+class Found(NamedTuple):
+    """What a ledger says about stock.
+
+    Attributes:
+      events: What to cost, in order.
+      bills: Bills of materials by product, by date.
+      packings: Packing lists by name, by date.
+      returned: Order links and items that something came back of.
+      errors: What could not be read.
+    """
+
+    events: list[Event]
+    bills: dict[str, list[Bill]]
+    packings: dict[str, list[Packing]]
+    returned: set[tuple[str, str]]
+    errors: list[StockError]
+
+
+class LoadedTwice(Exception):
+    """The ledger has been costed already."""
+
+
+def find_events(
+    entries: data.Directives, stocked: Container[str], options_map: Mapping[str, Any]
+) -> Found:
+    """Read all that moves stock.
+
+    Args:
+      entries: A list of directives, booked.
+      stocked: The commodities that are kept in stock.
+      options_map: An options map.
+
+    Raises:
+      LoadedTwice: The stock plugin has worked on these entries before.
+    """
+    income = options_map["name_income"] + ":"
+    assets = options_map["name_assets"] + ":"
+    found = Found([], {}, {}, set(), [])
+    events = found.events
+    units: Any
+    cost: Any
+    for position, entry in enumerate(entries):
+        if isinstance(entry, data.Transaction):
+            receipts: list[Receipt] = []
+            sold: list[Line] = []
+            returned: list[Line] = []
+            for posting in entry.postings:
+                # Unpacked, as this runs for every posting of the ledger.
+                account, units, cost, _, _, meta = posting
+                if not units:
+                    continue
+                if meta and "quantity" in meta and "item" in meta:
+                    line = _read_line(account, meta, entry, income, found.errors)
+                    if line:
+                        (returned if units[0] > ZERO else sold).append(line)
+                elif units[1] in stocked:
+                    if meta and meta.get("filename") == SOURCE:
+                        raise LoadedTwice
+                    if account.startswith(assets):
+                        receipts.append(Receipt(posting, units[0], units[1], cost))
+            date, tie = entry.date, _tie(entry)
+            if receipts:
+                lots = repr(
+                    [(r.item, r.cost, r.posting.account, r.units) for r in receipts]
+                )
+                events.append(
+                    Event(date, Phase.RECEIPT, (lots,), position, entry, receipts)
+                )
+            if sold or "packing" in entry.meta:
+                events.append(Event(date, Phase.LEAVING, tie, position, entry, sold))
+            if returned:
+                events.append(Event(date, Phase.RETURN, tie, position, entry, returned))
+                found.returned.update(
+                    (link, line.item) for link in entry.links for line in returned
+                )
+        elif isinstance(entry, data.Custom):
+            _read_custom(entry, position, found)
+    for lists in (found.bills, found.packings):
+        for versions in lists.values():
+            versions.sort(key=lambda record: record.entry.date)
+    depth, circular = depths(found.bills)
+    for bill in circular:
+        message = (
+            f"The bill of {bill.output.item} comes back to itself by way of its parts; "
+            "a product cannot be a part of what it is made of"
+        )
+        found.errors.append(StockError(bill.entry.meta, message, bill.entry))
+    for at, event in enumerate(events):
+        if event.phase == Phase.RUN:
+            product = event.detail.quantities[0].item
+            events[at] = event._replace(tie=(depth.get(product, 0),))
+    events.sort()
+    _settle_ties(events)
+    return found
+
+
+def _tie(entry: data.Transaction) -> tuple[Any, ...]:
+    """Return what tells two transactions of one day apart, cheaply."""
+    return (entry.narration or "", entry.payee or "", *sorted(entry.links))
+
+
+def _settle_ties(events: list[Event]) -> None:
+    """Order events that `_tie` cannot tell apart by their postings.
+
+    Comparing all postings of all entries would cost more than all the rest.
+    """
+    start = 0
+    for end in range(1, len(events) + 1):
+        if end < len(events) and events[end][:3] == events[start][:3]:
+            continue
+        if end - start > 1:
+            events[start:end] = sorted(events[start:end], key=_content)
+        start = end
+
+
+def _content(event: Event) -> str:
+    """Return all that an event's entry says, without where it stands."""
+    if isinstance(event.entry, data.Custom):
+        return repr(event.entry.values)
+    return repr([(p.account, p.units, p.cost) for p in event.entry.postings] + event.detail)
+
+
+def _read_line(
+    account: str,
+    meta: data.Meta,
+    entry: data.Transaction,
+    income: str,
+    errors: list[StockError],
+) -> Line | None:
+    """Return the line of a posting with `item` and `quantity`."""
+    item, quantity = meta["item"], meta["quantity"]
+    if isinstance(quantity, str):
+        # The viewer's import page keeps texts only.
+        try:
+            quantity = Decimal(quantity)
+        except InvalidOperation:
+            quantity = None
+    problem = None
+    if not account.startswith(income):
+        problem = f"item and quantity belong on an income posting, not on {account}"
+    elif not isinstance(item, str):
+        problem = (
+            f'item must be a commodity in quotes such as item: "HERON-STK", not {item}'
+        )
+    elif not (isinstance(quantity, Decimal) and quantity.is_finite() and quantity > ZERO):
+        problem = (
+            f"quantity must be a number above zero, not {meta['quantity']}; a debit is "
+            "what came back"
+        )
+    if problem:
+        errors.append(StockError(meta, problem, entry))
+        return None
+    return Line(item, quantity)
+
+
+def _read_custom(entry: data.Custom, position: int, found: Found) -> None:
+    """Add a directive of the shelf to what was found."""
+    try:
+        record = read_directive(entry)
+    except Malformed as malformed:
+        found.errors.append(StockError(entry.meta, str(malformed), entry))
+        return
+    match record:
+        case Bill():
+            found.bills.setdefault(record.output.item, []).append(record)
+        case Packing():
+            found.packings.setdefault(record.name, []).append(record)
+        case Run():
+            found.events.append(Event(entry.date, Phase.RUN, (), position, entry, record))
+        case StockOut():
+            found.events.append(
+                Event(entry.date, Phase.LEAVING, ("",), position, entry, record)
+            )
+        case Count():
+            tie = (record.counted.item, record.counted.units)
+            found.events.append(
+                Event(entry.date, Phase.COUNT, tie, position, entry, record)
+            )

@@ -1,0 +1,217 @@
+"""All shelves while a ledger is costed, and what is added to the ledger on the way.
+
+What can happen to stock is told by the modules beside this one, each for its own kind
+of event (`purchases`, `print_runs`, `sales`, `counts`); the moves that they share are
+here.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import Any, TypeVar
+
+from beancount.core import data
+from beancount.core.data import Posting
+
+from offcut.plugins import costing
+from offcut.plugins.catalogue import account_component, read_catalogue, unknown_item_message
+from offcut.plugins.costing import trimmed
+from offcut.plugins.shelf import (
+    SOURCE,
+    Owed,
+    Shelf,
+    StockLayers,
+    added_posting,
+    arrive,
+    cost_of,
+    make_shelves,
+    postings_of,
+)
+from offcut.plugins.stock_directives import Bill, Packing
+from offcut.plugins.stock_events import Found, StockError
+
+ZERO = Decimal(0)
+
+VersionT = TypeVar("VersionT", Bill, Packing)
+
+
+class Stockroom:
+    """The shelves, and the ledger's additions, from its first day to its last.
+
+    Attributes:
+      catalogue: The items of stock by commodity.
+      shelves: A shelf for each of them.
+      errors: What did not add up.
+      additions: Postings to add to entries, by the entry's position.
+      restated: Postings to use in place of an entry's own, by the entry's position.
+      generated: Transactions for directives and for receipts that settle what was owed.
+      left: What left for orders that something comes back from, by order link and item.
+    """
+
+    def __init__(self, entries: data.Directives, options_map: Mapping[str, Any]) -> None:
+        self.expenses = options_map["name_expenses"]
+        self.operating_currencies: list[str] = options_map["operating_currency"]
+        self.catalogue = read_catalogue(entries)
+        opens = [entry for entry in entries if isinstance(entry, data.Open)]
+        self.opened = {entry.account for entry in opens}
+        self.shelves, problems = make_shelves(self.catalogue, opens, options_map)
+        self.errors = [
+            StockError(entry.meta, message, entry) for entry, message in problems
+        ]
+        self.bills: Mapping[str, list[Bill]] = {}
+        self.packings: Mapping[str, list[Packing]] = {}
+        self.additions: dict[int, list[Posting]] = {}
+        self.restated: dict[int, list[Posting]] = {}
+        self.generated: list[data.Transaction] = []
+        self.left: dict[tuple[str, str], StockLayers] = {}
+
+    def read(self, found: Found) -> None:
+        """Take in what the ledger says beside its events."""
+        self.errors.extend(found.errors)
+        self.bills = found.bills
+        self.packings = found.packings
+        self.left = {key: [] for key in found.returned}
+
+    def error(self, message: str, entry: Any, source: data.Meta | None = None) -> None:
+        """Note an error on an entry, at its own line or at a posting's."""
+        self.errors.append(StockError(source or entry.meta, message, entry))
+
+    def shelf(self, currency: str, what: str, entry: Any) -> Shelf | None:
+        """Return an item's shelf; an unknown item is an error on the entry.
+
+        Args:
+          currency: The item.
+          what: Where it was named, to begin the sentence with.
+          entry: The entry that names it.
+        """
+        shelf = self.shelves.get(currency)
+        if shelf is None:
+            self.error(unknown_item_message(currency, self.catalogue, what), entry)
+        return shelf
+
+    def expense(self, what: str, currency: str) -> str:
+        """Return the expense account for an item: `Expenses:Spoilage:HERON-STK`."""
+        return f"{self.expenses}:{what}:{account_component(currency)}"
+
+    def add(self, position: int, postings: list[Posting]) -> None:
+        """Add postings to an entry of the ledger."""
+        if postings:
+            self.additions.setdefault(position, []).extend(postings)
+
+    def generate(self, entry: data.Custom, narration: str, postings: list[Posting]) -> None:
+        """Add a transaction for a directive, at the directive's own line."""
+        if postings:
+            self.generated.append(
+                data.Transaction(
+                    dict(entry.meta),
+                    entry.date,
+                    "*",
+                    None,
+                    narration,
+                    data.EMPTY_SET,
+                    data.EMPTY_SET,
+                    postings,
+                )
+            )
+
+    def take(self, shelf: Shelf, units: Decimal, expense: str, entry: Any) -> StockLayers:
+        """Take units off a shelf; what is not there is an error, and owed.
+
+        Args:
+          shelf: The shelf.
+          units: How many, more than zero.
+          expense: The account that bears their cost, should it come later.
+          entry: The entry that they leave with.
+        """
+        taken = costing.relieve(shelf.layers, units)
+        got = taken[0][0] if len(taken) == 1 else sum((some for some, _ in taken), ZERO)
+        if got != units:
+            shelf.owed.append(Owed(units - got, expense, entry))
+            self.error(
+                f"{shelf.name}: {trimmed(units)} left on {entry.date} but only "
+                f"{trimmed(got)} were on the shelf, {trimmed(units - got)} short. Record "
+                "the print run or purchase on that day or before; until then their cost "
+                "is taken from the next receipt",
+                entry,
+            )
+        return taken
+
+    def relief(self, shelf: Shelf, taken: StockLayers, expense: str) -> list[Posting]:
+        """Return the postings that move layers from their shelf to an expense."""
+        if not taken:
+            return []
+        postings = postings_of(shelf, taken, -1)
+        currency = taken[0][1].cost.currency
+        postings.append(added_posting(expense, cost_of(taken), currency, shelf.name))
+        return postings
+
+    def arrive(
+        self, shelf: Shelf, layers: StockLayers, date: datetime.date
+    ) -> list[Posting]:
+        """Put layers on a shelf, and settle what had left before they came.
+
+        Returns:
+          The postings that restate the shelf at its new average, if it is costed so.
+        """
+        postings = arrive(shelf, layers, date)
+        while shelf.owed and shelf.layers:
+            owed = shelf.owed.popleft()
+            taken = costing.relieve(shelf.layers, owed.units)
+            settled = sum((units for units, _ in taken), ZERO)
+            if settled < owed.units:
+                shelf.owed.appendleft(owed._replace(units=owed.units - settled))
+            self.remember(owed.entry, shelf, taken)
+            self.generated.append(
+                data.Transaction(
+                    dict(owed.entry.meta),
+                    date,
+                    "*",
+                    None,
+                    f"Cost of {trimmed(settled)} {shelf.name} that left before its receipt",
+                    getattr(owed.entry, "tags", data.EMPTY_SET),
+                    getattr(owed.entry, "links", data.EMPTY_SET),
+                    self.relief(shelf, taken, owed.expense),
+                )
+            )
+        return postings
+
+    def remember(self, entry: Any, shelf: Shelf, taken: StockLayers) -> None:
+        """Keep layers that left for an order that something comes back from."""
+        for link in getattr(entry, "links", ()):
+            if (link, shelf.name) in self.left:
+                self.left[link, shelf.name] += taken
+
+    def missing_opens(self, entries: Sequence[data.Directive]) -> list[data.Open]:
+        """Return an open for each account posted to here that nobody has opened.
+
+        Args:
+          entries: The ledger with the additions.
+        """
+        first: dict[str, datetime.date] = {}
+        for entry in [*(entries[at] for at in self.additions), *self.generated]:
+            assert isinstance(entry, data.Transaction)
+            for posting in entry.postings:
+                account = posting.account
+                if (
+                    account not in self.opened
+                    and posting.meta
+                    and posting.meta.get("filename") == SOURCE
+                    and entry.date <= first.get(account, entry.date)
+                ):
+                    first[account] = entry.date
+        return [
+            data.Open(data.new_metadata(SOURCE, 0), date, account, [], None)
+            for account, date in sorted(first.items())
+        ]
+
+
+def in_force(versions: Sequence[VersionT], date: datetime.date) -> VersionT | None:
+    """Return the newest of a directive's versions, oldest first, up to a date."""
+    newest = None
+    for version in versions:
+        if version.entry.date > date:
+            break
+        newest = version
+    return newest

@@ -1,0 +1,43 @@
+"""Fixtures: a test's docstring is its ledger, as in beancount's own tests."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any, NamedTuple
+
+import pytest
+from beancount import loader
+from beancount.core import data
+from beancount.ops import validation
+
+
+class Loaded(NamedTuple):
+    """A loaded ledger."""
+
+    entries: data.Directives
+    errors: list[Any]
+    options: dict[str, Any]
+
+
+def load_text(text: str) -> Loaded:
+    """Load a ledger from text, with the slow validation that `bean-check` runs.
+
+    It is called here and not passed to the loader, which would keep it for every
+    later load of the process.
+    """
+    entries, errors, options = loader.load_string(textwrap.dedent(text))
+    errors.extend(validation.validate_data_types(entries, options))
+    return Loaded(entries, errors, options)
+
+
+@pytest.fixture
+def ledger(request: pytest.FixtureRequest) -> Loaded:
+    """The ledger in the test's docstring."""
+    return load_text(request.function.__doc__)
+
+
+@pytest.fixture
+def sound_ledger(ledger: Loaded) -> Loaded:
+    """The ledger in the test's docstring, which must load without errors."""
+    assert [error.message for error in ledger.errors] == []
+    return ledger
