@@ -123,7 +123,7 @@ def _read_item(entry: data.Commodity) -> tuple[Item, list[str]]:
     if meta["stock"] not in KINDS:
         problems.append(
             f'{entry.currency}: stock is {meta["stock"]!r}; write stock: "product", '
-            '"material" or "stamp"' + _nearest(str(meta["stock"]), KINDS)
+            '"material" or "stamp"' + nearest(str(meta["stock"]), KINDS)
         )
 
     texts = {}
@@ -177,7 +177,7 @@ def unknown_item_message(currency: str, catalogue: Mapping[str, Item], what: str
     """
     return (
         f"{what} is {currency}, which is not in stock's catalogue"
-        f"{_nearest(currency, catalogue)}. Declare it: "
+        f"{nearest(currency, catalogue)}. Declare it: "
         f'commodity {currency} with stock: "product"'
     )
 
@@ -190,7 +190,7 @@ def account_component(currency: str) -> str:
     return re.sub(r"[^A-Z0-9-]", "-", currency)
 
 
-def _nearest(text: str, known: Iterable[str]) -> str:
+def nearest(text: str, known: Iterable[str]) -> str:
     """Return ' (did you mean X?)' where something near is known."""
     near = difflib.get_close_matches(text, list(known), n=1)
     return f" (did you mean {near[0]}?)" if near else ""

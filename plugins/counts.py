@@ -27,8 +27,20 @@ def count(room: Stockroom, event: Event) -> None:
     """Take what is missing off the shelf at cost; add what is over at the last cost."""
     record: Count = event.detail
     entry = record.entry
-    shelf = room.shelf(record.counted.item, "What is counted", entry)
+    shelf = room.shelf(
+        record.counted.item, "What is counted", entry, entry.meta.get("place")
+    )
     if shelf is None:
+        return
+    earlier = room.counted.setdefault(
+        (entry.date, shelf.account, shelf.name), record.counted.units
+    )
+    if earlier != record.counted.units:
+        room.error(
+            f"{shelf.name} was counted twice on {entry.date}: {earlier} and "
+            f"{record.counted.units}. Keep the right one; {earlier} is used until then",
+            entry,
+        )
         return
     if shelf.last is None and record.counted.units:
         room.error(
@@ -37,7 +49,7 @@ def count(room: Stockroom, event: Event) -> None:
             entry,
         )
         return
-    expense = room.expense(COUNT_EXPENSE[shelf.item.kind], shelf.name)
+    expense = room.expense(COUNT_EXPENSE[shelf.item.kind], shelf.name, entry.date)
     difference = record.counted.units - shelf.units()
     postings: list[Posting] = []
     if difference < ZERO:

@@ -84,7 +84,7 @@ def print_pieces(room: Stockroom, event: Event) -> None:
     costs: dict[str, Decimal] = {}
     for part in inputs:
         shelf = room.shelves[part.item]
-        late_cost = room.shelves[made[0].product].cost_account
+        late_cost = room.own(room.shelves[made[0].product].cost_account, entry.date)
         taken = room.take(shelf, part.units, late_cost, entry)
         costs[shelf.name] = costs.get(shelf.name, ZERO) + cost_of(taken)
         postings += postings_of(shelf, taken, -1)
@@ -106,7 +106,7 @@ def _put_made(
     ]
     postings = postings_of(shelf, layers, 1)
     if wasted:
-        expense = room.expense("Spoilage", made.product)
+        expense = room.expense("Spoilage", made.product, date)
         postings.append(added_posting(expense, wasted, currency, made.product))
     return postings + room.arrive(shelf, layers, date)
 

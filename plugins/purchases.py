@@ -10,9 +10,10 @@ from beancount.core.amount import Amount
 from beancount.core.data import Posting
 
 from offcut.plugins.costing import spread_evenly, trimmed
-from offcut.plugins.shelf import Shelf, StockLayers, StockLot
+from offcut.plugins.landed_cost import landed, spread_over
+from offcut.plugins.shelf import Shelf, StockLayers, StockLot, postings_of
 from offcut.plugins.stock_events import Event, Receipt
-from offcut.plugins.stockroom import Stockroom
+from offcut.plugins.stockroom import Bought, Stockroom
 
 ZERO = Decimal(0)
 
@@ -22,7 +23,7 @@ LONGEST_WRITTEN_COST = 16
 
 def receive(room: Stockroom, event: Event) -> None:
     """Put the lots of one transaction on their shelves."""
-    additions: list[Posting] = []
+    bought: list[tuple[Shelf, StockLayers]] = []
     swaps: list[tuple[Posting, list[Posting]]] = []
     for receipt in event.detail:
         shelf = room.shelves[receipt.item]
@@ -37,7 +38,17 @@ def receive(room: Stockroom, event: Event) -> None:
                 for units, lot in layers
             ]
             swaps.append((receipt.posting, restated))
-        additions += room.arrive(shelf, layers, event.date)
+        bought.append((shelf, layers))
+    spread = spread_over(room, event.entry, bought)
+    additions = spread.credits
+    for (shelf, layers), share in zip(bought, spread.shares, strict=True):
+        arriving = landed(shelf, layers, share) if share else layers
+        if share:
+            additions += postings_of(shelf, layers, -1) + postings_of(shelf, arriving, 1)
+        additions += room.arrive(shelf, arriving, event.date)
+        for link in event.entry.links & room.bought.keys():
+            costs = {lot.cost for _, lot in arriving}
+            room.bought[link].append(Bought(shelf, arriving, costs))
     if swaps:
         room.restated[event.position] = _restated(event.entry.postings, swaps)
     room.add(event.position, additions)

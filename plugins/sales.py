@@ -32,15 +32,14 @@ def let_leave(room: Stockroom, event: Event) -> None:
     entry = event.entry
     postings: list[Posting] = []
     for line in event.detail:
-        shelf = room.shelves.get(line.item) or room.shelf(
-            line.item, "The item of this sale", entry
-        )
+        shelf = room.shelf(line.item, "The item of this sale", entry, line.place)
         if shelf is None:
             continue
-        taken = room.take(shelf, line.quantity, shelf.cost_account, entry)
+        expense = room.own(shelf.cost_account, entry.date)
+        taken = room.take(shelf, line.quantity, expense, entry)
         if room.left:
             room.remember(entry, shelf, taken)
-        postings += room.relief(shelf, taken, shelf.cost_account)
+        postings += room.relief(shelf, taken, expense)
     if "packing" in entry.meta:
         postings += _pack(room, entry)
     room.add(event.position, postings)
@@ -67,7 +66,9 @@ def _pack(room: Stockroom, entry: data.Transaction) -> list[Posting]:
         for part in packing.inputs:
             shelf = room.shelf(part.item, f'A part of packing list "{name}"', packing.entry)
             if shelf:
-                expense = room.expense(PACKING_EXPENSE[shelf.item.kind], shelf.name)
+                expense = room.expense(
+                    PACKING_EXPENSE[shelf.item.kind], shelf.name, entry.date
+                )
                 taken = room.take(shelf, part.units, expense, entry)
                 postings += room.relief(shelf, taken, expense)
     return postings
@@ -75,7 +76,8 @@ def _pack(room: Stockroom, entry: data.Transaction) -> list[Posting]:
 
 def _take_out(room: Stockroom, out: StockOut) -> None:
     """Relieve units that left without a sale."""
-    shelf = room.shelf(out.taken.item, "What is taken out", out.entry)
+    place = out.entry.meta.get("place")
+    shelf = room.shelf(out.taken.item, "What is taken out", out.entry, place)
     if shelf:
         taken = room.take(shelf, out.taken.units, out.account, out.entry)
         room.generate(
@@ -87,18 +89,17 @@ def take_back(room: Stockroom, event: Event) -> None:
     """Put what came back on the shelf, at the cost that it left with."""
     postings: list[Posting] = []
     for line in event.detail:
-        shelf = room.shelf(line.item, "The item of this refund", event.entry)
+        shelf = room.shelf(line.item, "The item of this refund", event.entry, line.place)
         if shelf is None:
             continue
         layers = _layers_back(room, shelf, line, event.entry)
         if not layers:
             continue
         currency = layers[0][1].cost.currency
+        expense = room.own(shelf.cost_account, event.date)
         postings += postings_of(shelf, layers, 1)
-        postings.append(
-            added_posting(shelf.cost_account, -cost_of(layers), currency, shelf.name)
-        )
-        if shelf.receive is costing.receive_into_average:
+        postings.append(added_posting(expense, -cost_of(layers), currency, shelf.name))
+        if shelf.averages:
             postings += room.arrive(shelf, layers, event.date)
         else:
             for units, lot in layers:
@@ -134,6 +135,7 @@ def _layers_back(
             layers.append((back, lot))
             if back < units:
                 left.append((units - back, lot))
+    layers = [(units, lot._replace(account=shelf.account)) for units, lot in layers]
     if wanted and shelf.last:
         layers.append((wanted, shelf.last))
     elif wanted:

@@ -35,11 +35,19 @@ RECEIVE = {
 
 
 class StockLot(NamedTuple):
-    """A lot as the ledger holds it: beancount's cost key, in an account."""
+    """A lot as the ledger holds it: beancount's cost key, in an account.
+
+    Attributes:
+      unit_cost: What one unit is carried at.
+      account: The account that the lot is in.
+      cost: The cost key; its number is the unit cost.
+      cost_before: What one unit cost before it was written down, if it was.
+    """
 
     unit_cost: Decimal
     account: str
     cost: Cost
+    cost_before: Decimal | None = None
 
 
 StockLayers = list[tuple[Decimal, StockLot]]
@@ -69,12 +77,18 @@ class Shelf:
         self.name = item.currency
         self.account = account
         self.cost_account = cost_account
+        self.method = method
         self.receive = RECEIVE[method]
         self.grain = GRAIN[item.kind]
         self.layers: Layers[StockLot] = deque()
         self.owed: deque[Owed] = deque()
         self.currency: str | None = None  # that its lots cost money in, once one came
         self.last: StockLot | None = None  # of the newest receipt
+
+    @property
+    def averages(self) -> bool:
+        """Whether each receipt makes a new average of all."""
+        return self.receive is costing.receive_into_average
 
     def units(self) -> Decimal:
         """Return how many units are on the shelf."""
@@ -135,10 +149,16 @@ def make_shelves(
 
 
 def added_posting(
-    account: str, number: Decimal, currency: str, item: str, cost: Cost | None = None
+    account: str,
+    number: Decimal,
+    currency: str,
+    item: str | None = None,
+    cost: Cost | None = None,
 ) -> Posting:
-    """Return a posting that the stock plugin adds, marked as such, for its item."""
-    meta = {"filename": SOURCE, "lineno": 0, "item": item}
+    """Return a posting that the stock plugin adds, marked as such and with its item."""
+    meta: data.Meta = {"filename": SOURCE, "lineno": 0}
+    if item is not None:
+        meta["item"] = item
     return Posting(account, Amount(number, currency), cost, None, None, meta)
 
 

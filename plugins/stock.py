@@ -26,10 +26,10 @@ with the booking word "FIFO" or "AVERAGE". Without one, the account is
 the option `booking_method`, first in first out where it is left at its default.
 Accounts that are missing are opened.
 
-Within a day: receipts, then print runs, then what leaves, then what comes back, then
-counts; and within these by what the entries say, never by where they stand in which
-file. What is sold before it was recorded as made is an error on the sale's line; its
-cost follows from the next receipt, on the receipt's date.
+Within a day: receipts, late bills for them, print runs, consignments, then what leaves,
+what comes back, counts, and values last; and within these by what the entries say, never
+by where they stand in which file. What is sold before it was recorded as made is an error
+on the sale's line; its cost follows from the next receipt, on the receipt's date.
 
 Stock is reduced by this plugin alone: beancount books the text before any plugin runs,
 and would hand out the same lots a second time.
@@ -44,7 +44,15 @@ from typing import Any
 
 from beancount.core import data
 
-from offcut.plugins import counts, print_runs, purchases, sales
+from offcut.plugins import (
+    consignment,
+    counts,
+    landed_cost,
+    print_runs,
+    purchases,
+    sales,
+    valuation,
+)
 from offcut.plugins.shelf import SOURCE
 from offcut.plugins.stock_events import Event, LoadedTwice, Phase, StockError, find_events
 from offcut.plugins.stockroom import Stockroom
@@ -53,10 +61,13 @@ __plugins__ = ("cost_stock",)
 
 HANDLERS: Mapping[Phase, Callable[[Stockroom, Event], None]] = {
     Phase.RECEIPT: purchases.receive,
+    Phase.LATE_BILL: landed_cost.bill_later,
     Phase.RUN: print_runs.print_pieces,
+    Phase.MOVE: consignment.move,
     Phase.LEAVING: sales.let_leave,
     Phase.RETURN: sales.take_back,
     Phase.COUNT: counts.count,
+    Phase.VALUATION: valuation.revalue,
 }
 
 
@@ -105,7 +116,7 @@ def _costed(
         assert isinstance(entry, data.Transaction)
         postings = room.restated.get(at, entry.postings)
         costed[at] = entry._replace(postings=postings + room.additions.get(at, []))
-    opens = room.missing_opens(costed)
+    opens = room.missing_opens()
     return [*opens, *costed, *room.generated], room.errors
 
 

@@ -8,6 +8,9 @@
     2025-03-31 custom "stock-count" 41 HERON-STK
     2025-04-12 custom "stock-out" 3 HERON-STK Expenses:Marketing:Giveaways
     2025-01-06 custom "packing" "letter" 1 MAILER 1 SLEEVE 1 STAMP-LETTER
+    2025-05-02 custom "consignment" 12 HERON-STK "Harbour Books"
+    2025-08-30 custom "consignment-return" 3 HERON-STK "Harbour Books"
+    2025-12-31 custom "net-realisable-value" "HERON-STK" 0.20 USD
 
 The forms only: whether an item exists is for the plugin that costs it.
 """
@@ -89,7 +92,24 @@ class StockOut(NamedTuple):
     account: str
 
 
-Record = Bill | Run | Packing | Count | StockOut
+class Consignment(NamedTuple):
+    """Units that went to a shop that sells them for the maker, or came back unsold."""
+
+    entry: data.Custom
+    moved: Quantity
+    place: str
+    back: bool
+
+
+class Valuation(NamedTuple):
+    """What one unit of an item can be sold for, less what it takes to sell it."""
+
+    entry: data.Custom
+    item: str
+    value: Amount
+
+
+Record = Bill | Run | Packing | Count | StockOut | Consignment | Valuation
 
 
 def read_directive(entry: data.Custom) -> Record | None:
@@ -153,6 +173,24 @@ def _read_stock_out(entry: data.Custom) -> StockOut:
     return StockOut(entry, taken, entry.values[1].value)
 
 
+def _read_consignment(entry: data.Custom) -> Consignment:
+    form = f'custom "{entry.type}" 12 PRODUCT "Name of the shop"'
+    if len(entry.values) != 2 or entry.values[1].dtype is not str:
+        raise Malformed(f"Write it as {form}")
+    (moved,) = _quantities(entry.values[:1], form, at_least=1)
+    return Consignment(
+        entry, moved, entry.values[1].value, back=entry.type == "consignment-return"
+    )
+
+
+def _read_valuation(entry: data.Custom) -> Valuation:
+    form = 'custom "net-realisable-value" "PRODUCT" 0.20 USD: what one can be sold for, net'
+    kinds = [value.dtype for value in entry.values]
+    if kinds != [str, Amount] or entry.values[1].value.number < ZERO:
+        raise Malformed(f"Write it as {form}")
+    return Valuation(entry, entry.values[0].value, entry.values[1].value)
+
+
 def _quantities(values: Sequence[Any], form: str, at_least: int) -> list[Quantity]:
     """Return a directive's values, which must all be amounts above zero.
 
@@ -179,4 +217,7 @@ _READERS: Mapping[str, Callable[[data.Custom], Record]] = {
     "packing": _read_packing,
     "stock-count": _read_count,
     "stock-out": _read_stock_out,
+    "consignment": _read_consignment,
+    "consignment-return": _read_consignment,
+    "net-realisable-value": _read_valuation,
 }

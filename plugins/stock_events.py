@@ -16,25 +16,33 @@ from offcut.plugins.bills import depths
 from offcut.plugins.shelf import SOURCE
 from offcut.plugins.stock_directives import (
     Bill,
+    Consignment,
     Count,
     Malformed,
     Packing,
     Run,
     StockOut,
+    Valuation,
     read_directive,
 )
 
 ZERO = Decimal(0)
+
+# A posting with no more metadata than file and line says nothing that is read here.
+MERE_SOURCE = 2
 
 
 class Phase(IntEnum):
     """What comes before what within a day."""
 
     RECEIPT = 0
-    RUN = 1
-    LEAVING = 2
-    RETURN = 3
-    COUNT = 4
+    LATE_BILL = 1
+    RUN = 2
+    MOVE = 3
+    LEAVING = 4
+    RETURN = 5
+    COUNT = 6
+    VALUATION = 7
 
 
 class StockError(NamedTuple):
@@ -46,10 +54,17 @@ class StockError(NamedTuple):
 
 
 class Line(NamedTuple):
-    """An income posting that says what was sold, or what came back."""
+    """An income posting that says what was sold, or what came back.
+
+    Attributes:
+      item: The item.
+      quantity: How many, more than zero.
+      place: The shop that had them on consignment, if one had.
+    """
 
     item: str
     quantity: Decimal
+    place: str | None
 
 
 class Receipt(NamedTuple):
@@ -95,6 +110,7 @@ class Found(NamedTuple):
       bills: Bills of materials by product, by date.
       packings: Packing lists by name, by date.
       returned: Order links and items that something came back of.
+      billed: Links of bills that come later than the goods.
       errors: What could not be read.
     """
 
@@ -102,6 +118,7 @@ class Found(NamedTuple):
     bills: dict[str, list[Bill]]
     packings: dict[str, list[Packing]]
     returned: set[tuple[str, str]]
+    billed: set[str]
     errors: list[StockError]
 
 
@@ -124,7 +141,7 @@ def find_events(
     """
     income = options_map["name_income"] + ":"
     assets = options_map["name_assets"] + ":"
-    found = Found([], {}, {}, set(), [])
+    found = Found([], {}, {}, set(), set(), [])
     events = found.events
     units: Any
     cost: Any
@@ -133,16 +150,20 @@ def find_events(
             receipts: list[Receipt] = []
             sold: list[Line] = []
             returned: list[Line] = []
+            spread = False
             for posting in entry.postings:
                 # Unpacked, as this runs for every posting of the ledger.
                 account, units, cost, _, _, meta = posting
                 if not units:
                     continue
-                if meta and "quantity" in meta and "item" in meta:
-                    line = _read_line(account, meta, entry, income, found.errors)
-                    if line:
-                        (returned if units[0] > ZERO else sold).append(line)
-                elif units[1] in stocked:
+                if meta and len(meta) > MERE_SOURCE:
+                    if "item" in meta and "quantity" in meta:
+                        line = _read_line(account, meta, entry, income, found.errors)
+                        if line:
+                            (returned if units[0] > ZERO else sold).append(line)
+                        continue
+                    spread = spread or "spread" in meta
+                if units[1] in stocked:
                     if meta and meta.get("filename") == SOURCE:
                         raise LoadedTwice
                     if account.startswith(assets):
@@ -155,6 +176,9 @@ def find_events(
                 events.append(
                     Event(date, Phase.RECEIPT, (lots,), position, entry, receipts)
                 )
+            elif spread:
+                events.append(Event(date, Phase.LATE_BILL, tie, position, entry, None))
+                found.billed.update(entry.links)
             if sold or "packing" in entry.meta:
                 events.append(Event(date, Phase.LEAVING, tie, position, entry, sold))
             if returned:
@@ -206,7 +230,8 @@ def _content(event: Event) -> str:
     """Return all that an event's entry says, without where it stands."""
     if isinstance(event.entry, data.Custom):
         return repr(event.entry.values)
-    return repr([(p.account, p.units, p.cost) for p in event.entry.postings] + event.detail)
+    postings = [(p.account, p.units, p.cost) for p in event.entry.postings]
+    return repr((postings, event.detail if event.phase == Phase.LEAVING else None))
 
 
 def _read_line(
@@ -239,7 +264,7 @@ def _read_line(
     if problem:
         errors.append(StockError(meta, problem, entry))
         return None
-    return Line(item, quantity)
+    return Line(item, quantity, meta.get("place") or entry.meta.get("place"))
 
 
 def _read_custom(entry: data.Custom, position: int, found: Found) -> None:
@@ -264,4 +289,13 @@ def _read_custom(entry: data.Custom, position: int, found: Found) -> None:
             tie = (record.counted.item, record.counted.units)
             found.events.append(
                 Event(entry.date, Phase.COUNT, tie, position, entry, record)
+            )
+        case Consignment():
+            move = (record.back, record.moved.item, record.place, record.moved.units)
+            found.events.append(
+                Event(entry.date, Phase.MOVE, move, position, entry, record)
+            )
+        case Valuation():
+            found.events.append(
+                Event(entry.date, Phase.VALUATION, (record.item,), position, entry, record)
             )

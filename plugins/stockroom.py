@@ -10,13 +10,19 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from beancount.core import data
 from beancount.core.data import Posting
+from beancount.core.position import Cost
 
 from offcut.plugins import costing
-from offcut.plugins.catalogue import account_component, read_catalogue, unknown_item_message
+from offcut.plugins.catalogue import (
+    account_component,
+    nearest,
+    read_catalogue,
+    unknown_item_message,
+)
 from offcut.plugins.costing import trimmed
 from offcut.plugins.shelf import (
     SOURCE,
@@ -37,6 +43,20 @@ ZERO = Decimal(0)
 VersionT = TypeVar("VersionT", Bill, Packing)
 
 
+class Bought(NamedTuple):
+    """A lot of a purchase that a bill comes for later.
+
+    Attributes:
+      shelf: Where it went.
+      layers: As it was bought.
+      costs: The cost keys that it has had since.
+    """
+
+    shelf: Shelf
+    layers: StockLayers
+    costs: set[Cost]
+
+
 class Stockroom:
     """The shelves, and the ledger's additions, from its first day to its last.
 
@@ -48,14 +68,19 @@ class Stockroom:
       restated: Postings to use in place of an entry's own, by the entry's position.
       generated: Transactions for directives and for receipts that settle what was owed.
       left: What left for orders that something comes back from, by order link and item.
+      bought: The lots of purchases that a bill comes for later, by their link.
+      consigned: The shelves at other places, by item and place.
+      counted: What was counted, by day, item and place.
     """
 
     def __init__(self, entries: data.Directives, options_map: Mapping[str, Any]) -> None:
+        self.assets = options_map["name_assets"]
         self.expenses = options_map["name_expenses"]
         self.operating_currencies: list[str] = options_map["operating_currency"]
         self.catalogue = read_catalogue(entries)
         opens = [entry for entry in entries if isinstance(entry, data.Open)]
         self.opened = {entry.account for entry in opens}
+        self.first_use: dict[str, datetime.date] = {}
         self.shelves, problems = make_shelves(self.catalogue, opens, options_map)
         self.errors = [
             StockError(entry.meta, message, entry) for entry, message in problems
@@ -66,6 +91,9 @@ class Stockroom:
         self.restated: dict[int, list[Posting]] = {}
         self.generated: list[data.Transaction] = []
         self.left: dict[tuple[str, str], StockLayers] = {}
+        self.bought: dict[str, list[Bought]] = {}
+        self.consigned: dict[tuple[str, str], Shelf] = {}
+        self.counted: dict[tuple[datetime.date, str, str], Decimal] = {}
 
     def read(self, found: Found) -> None:
         """Take in what the ledger says beside its events."""
@@ -73,27 +101,51 @@ class Stockroom:
         self.bills = found.bills
         self.packings = found.packings
         self.left = {key: [] for key in found.returned}
+        self.bought = {link: [] for link in found.billed}
 
     def error(self, message: str, entry: Any, source: data.Meta | None = None) -> None:
         """Note an error on an entry, at its own line or at a posting's."""
         self.errors.append(StockError(source or entry.meta, message, entry))
 
-    def shelf(self, currency: str, what: str, entry: Any) -> Shelf | None:
-        """Return an item's shelf; an unknown item is an error on the entry.
+    def shelf(self, item: str, what: str, entry: Any, place: Any = None) -> Shelf | None:
+        """Return an item's shelf; an unknown item or place is an error on the entry.
 
         Args:
-          currency: The item.
+          item: The item.
           what: Where it was named, to begin the sentence with.
           entry: The entry that names it.
+          place: Where the goods are consigned to; None for the maker's own shelf.
         """
-        shelf = self.shelves.get(currency)
+        shelf = self.shelves.get(item)
         if shelf is None:
-            self.error(unknown_item_message(currency, self.catalogue, what), entry)
+            self.error(unknown_item_message(item, self.catalogue, what), entry)
+        elif place is not None:
+            shelf = self.consigned.get((item, place))
+            if shelf is None:
+                places = {each for _, each in self.consigned}
+                self.error(
+                    f"No {item} were ever sent to {place!r}{nearest(str(place), places)}; "
+                    f'write custom "consignment" 12 {item} "{place}" on the day they went',
+                    entry,
+                )
         return shelf
 
-    def expense(self, what: str, currency: str) -> str:
-        """Return the expense account for an item: `Expenses:Spoilage:HERON-STK`."""
-        return f"{self.expenses}:{what}:{account_component(currency)}"
+    def all_shelves(self, item: str) -> list[Shelf]:
+        """Return an item's shelves: the maker's own, then those at other places."""
+        away = [shelf for (name, _), shelf in self.consigned.items() if name == item]
+        return [self.shelves[item], *away]
+
+    def own(self, account: str, date: datetime.date) -> str:
+        """Return one of the item's own accounts, to be opened if nobody has.
+
+        Events come by date, so the first use is the day to open it on.
+        """
+        self.first_use.setdefault(account, date)
+        return account
+
+    def expense(self, what: str, item: str, date: datetime.date) -> str:
+        """Return the expense account of an item: `Expenses:Spoilage:HERON-STK`."""
+        return self.own(f"{self.expenses}:{what}:{account_component(item)}", date)
 
     def add(self, position: int, postings: list[Posting]) -> None:
         """Add postings to an entry of the ledger."""
@@ -155,6 +207,7 @@ class Stockroom:
         Returns:
           The postings that restate the shelf at its new average, if it is costed so.
         """
+        self.own(shelf.account, date)
         postings = arrive(shelf, layers, date)
         while shelf.owed and shelf.layers:
             owed = shelf.owed.popleft()
@@ -183,27 +236,12 @@ class Stockroom:
             if (link, shelf.name) in self.left:
                 self.left[link, shelf.name] += taken
 
-    def missing_opens(self, entries: Sequence[data.Directive]) -> list[data.Open]:
-        """Return an open for each account posted to here that nobody has opened.
-
-        Args:
-          entries: The ledger with the additions.
-        """
-        first: dict[str, datetime.date] = {}
-        for entry in [*(entries[at] for at in self.additions), *self.generated]:
-            assert isinstance(entry, data.Transaction)
-            for posting in entry.postings:
-                account = posting.account
-                if (
-                    account not in self.opened
-                    and posting.meta
-                    and posting.meta.get("filename") == SOURCE
-                    and entry.date <= first.get(account, entry.date)
-                ):
-                    first[account] = entry.date
+    def missing_opens(self) -> list[data.Open]:
+        """Return an open for each of the items' own accounts that nobody has opened."""
         return [
             data.Open(data.new_metadata(SOURCE, 0), date, account, [], None)
-            for account, date in sorted(first.items())
+            for account, date in self.first_use.items()
+            if account not in self.opened
         ]
 
 
