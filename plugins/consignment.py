@@ -48,7 +48,7 @@ def move(room: Stockroom, event: Event) -> None:
             (units, lot._replace(account=target.account)) for units, lot in taken
         ]
         postings = postings_of(origin, taken, -1) + postings_of(target, arriving, 1)
-        postings += room.arrive(target, arriving, event.date)
+        postings += room.receive(target, arriving, event.date)
         direction = "from" if record.back else "to"
         room.generate(entry, f"Consignment: {record.moved} {direction} {place}", postings)
 

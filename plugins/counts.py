@@ -62,5 +62,5 @@ def count(room: Stockroom, event: Event) -> None:
         postings.append(
             added_posting(expense, -cost_of(found), lot.cost.currency, shelf.name)
         )
-        postings += room.arrive(shelf, found, event.date)
+        postings += room.put(shelf, found, event.date)
     room.generate(entry, f"Stock count: {record.counted}", postings)

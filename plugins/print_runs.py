@@ -71,9 +71,7 @@ def print_pieces(room: Stockroom, event: Event) -> None:
             room.catalogue,
             lambda product: in_force(room.bills.get(product, ()), entry.date),
         )
-        for part in inputs:
-            if room.shelf(part.item, "A part of this print run's bill", entry) is None:
-                return
+        inputs = [part for part in inputs if part.item in room.shelves]
         currency = _one_currency(
             room, [*(m.product for m in made), *(i.item for i in inputs)]
         )
@@ -108,7 +106,7 @@ def _put_made(
     if wasted:
         expense = room.expense("Spoilage", made.product, date)
         postings.append(added_posting(expense, wasted, currency, made.product))
-    return postings + room.arrive(shelf, layers, date)
+    return postings + room.receive(shelf, layers, date)
 
 
 def _one_currency(room: Stockroom, items: list[str]) -> str:
@@ -159,6 +157,10 @@ def outputs_and_inputs(
         raise Unclear(
             f"A print run makes products, and {run.quantities[0].item} is a "
             f"{catalogue[run.quantities[0].item].kind}. Name first what was made"
+        )
+    if len({part.item for part in outputs}) < len(outputs):
+        raise Unclear(
+            "This print run names a product twice; write its pieces in one number"
         )
     spoiled = _spoiled_by_product(run, outputs)
     made = [

@@ -45,7 +45,7 @@ def receive(room: Stockroom, event: Event) -> None:
         arriving = landed(shelf, layers, share) if share else layers
         if share:
             additions += postings_of(shelf, layers, -1) + postings_of(shelf, arriving, 1)
-        additions += room.arrive(shelf, arriving, event.date)
+        additions += room.receive(shelf, arriving, event.date)
         for link in event.entry.links & room.bought.keys():
             costs = {lot.cost for _, lot in arriving}
             room.bought[link].append(Bought(shelf, arriving, costs))

@@ -64,7 +64,7 @@ def _pack(room: Stockroom, entry: data.Transaction) -> list[Posting]:
             )
             continue
         for part in packing.inputs:
-            shelf = room.shelf(part.item, f'A part of packing list "{name}"', packing.entry)
+            shelf = room.shelves.get(part.item)
             if shelf:
                 expense = room.expense(
                     PACKING_EXPENSE[shelf.item.kind], shelf.name, entry.date
@@ -100,7 +100,7 @@ def take_back(room: Stockroom, event: Event) -> None:
         postings += postings_of(shelf, layers, 1)
         postings.append(added_posting(expense, -cost_of(layers), currency, shelf.name))
         if shelf.averages:
-            postings += room.arrive(shelf, layers, event.date)
+            postings += room.put(shelf, layers, event.date)
         else:
             for units, lot in layers:
                 costing.put_back(shelf.layers, units, lot)

@@ -172,15 +172,13 @@ def postings_of(shelf: Shelf, layers: StockLayers, sign: int) -> list[Posting]:
     ]
 
 
-def arrive(shelf: Shelf, arriving: StockLayers, date: datetime.date) -> list[Posting]:
+def put(shelf: Shelf, arriving: StockLayers, date: datetime.date) -> list[Posting]:
     """Put layers on a shelf whose own postings are in the ledger already.
 
     Returns:
       The postings that restate older layers at the new average, if it is costed so.
     """
-    currency = arriving[0][1].cost.currency
-    shelf.currency = currency
-    shelf.last = arriving[-1][1]
+    currency = shelf.currency = arriving[0][1].cost.currency
     change = shelf.receive(
         shelf.layers, arriving, lambda cost: shelf.lot(cost, currency, date), shelf.grain
     )

@@ -30,12 +30,12 @@ from offcut.plugins.shelf import (
     Shelf,
     StockLayers,
     added_posting,
-    arrive,
     cost_of,
     make_shelves,
     postings_of,
+    put,
 )
-from offcut.plugins.stock_directives import Bill, Packing
+from offcut.plugins.stock_directives import Bill, Packing, Quantity
 from offcut.plugins.stock_events import Found, StockError
 
 ZERO = Decimal(0)
@@ -100,8 +100,20 @@ class Stockroom:
         self.errors.extend(found.errors)
         self.bills = found.bills
         self.packings = found.packings
+        for bills in self.bills.values():
+            for bill in bills:
+                self.shelf(bill.output.item, "The product of this bill", bill.entry)
+                self._check_parts(bill.inputs, "A part of this bill", bill.entry)
+        for packings in self.packings.values():
+            for packing in packings:
+                self._check_parts(packing.inputs, "A part of this list", packing.entry)
         self.left = {key: [] for key in found.returned}
         self.bought = {link: [] for link in found.billed}
+
+    def _check_parts(self, parts: Sequence[Quantity], what: str, entry: Any) -> None:
+        """Report unknown parts where they are listed, and not at each use."""
+        for part in parts:
+            self.shelf(part.item, what, entry)
 
     def error(self, message: str, entry: Any, source: data.Meta | None = None) -> None:
         """Note an error on an entry, at its own line or at a posting's."""
@@ -153,11 +165,11 @@ class Stockroom:
             self.additions.setdefault(position, []).extend(postings)
 
     def generate(self, entry: data.Custom, narration: str, postings: list[Posting]) -> None:
-        """Add a transaction for a directive, at the directive's own line."""
+        """Add a transaction for a directive, at the directive's own line and with its name."""
         if postings:
             self.generated.append(
                 data.Transaction(
-                    dict(entry.meta),
+                    {**entry.meta, "directive": entry.type},
                     entry.date,
                     "*",
                     None,
@@ -199,16 +211,25 @@ class Stockroom:
         postings.append(added_posting(expense, cost_of(taken), currency, shelf.name))
         return postings
 
-    def arrive(
-        self, shelf: Shelf, layers: StockLayers, date: datetime.date
-    ) -> list[Posting]:
-        """Put layers on a shelf, and settle what had left before they came.
+    def put(self, shelf: Shelf, layers: StockLayers, date: datetime.date) -> list[Posting]:
+        """Put layers on a shelf.
 
         Returns:
           The postings that restate the shelf at its new average, if it is costed so.
         """
         self.own(shelf.account, date)
-        postings = arrive(shelf, layers, date)
+        return put(shelf, layers, date)
+
+    def receive(
+        self, shelf: Shelf, layers: StockLayers, date: datetime.date
+    ) -> list[Posting]:
+        """Put new layers on a shelf, and settle what had left before they came.
+
+        Returns:
+          As `put` does.
+        """
+        postings = self.put(shelf, layers, date)
+        shelf.last = layers[-1][1]
         while shelf.owed and shelf.layers:
             owed = shelf.owed.popleft()
             taken = costing.relieve(shelf.layers, owed.units)
