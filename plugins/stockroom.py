@@ -165,7 +165,7 @@ class Stockroom:
             self.additions.setdefault(position, []).extend(postings)
 
     def generate(self, entry: data.Custom, narration: str, postings: list[Posting]) -> None:
-        """Add a transaction for a directive, at the directive's own line and with its name."""
+        """Add a transaction for a directive, at its line and with its name."""
         if postings:
             self.generated.append(
                 data.Transaction(
