@@ -1,0 +1,217 @@
+"""The command `offcut`."""
+
+from __future__ import annotations
+
+import io
+import sys
+from collections.abc import Callable, Sequence
+from importlib import metadata
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+import click
+
+if TYPE_CHECKING:
+    from offcut.reports.profit import Grouping, ProfitReports
+
+REFUSED = 1
+DONE_WITH_DOUBT = 3
+
+EPILOG = """\b
+Exit codes:
+  0  done
+  1  not done: a file was refused; one line on stderr says why
+  2  not done: the command line was not understood
+  3  done, but the ledger has errors or a report does not add up
+"""
+
+# What loads slowly is imported inside the commands, so that help is quick.
+
+
+@click.group(epilog=EPILOG)
+@click.version_option(
+    metadata.version("offcut"), prog_name="offcut", message="%(prog)s %(version)s"
+)
+def main() -> None:
+    """Plain-text books for one person who makes and sells printed paper goods.
+
+    \b
+    Once a month:
+      offcut import payments.csv orders.csv --into main.beancount
+      offcut profit main.beancount --month 2025-03
+      offcut report main.beancount --html 2025.html --year 2025
+    """
+    # A pipe may not know every letter of a name: better a "?" than no report.
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+
+
+@main.command(name="import")
+@click.argument("files", type=click.Path(path_type=Path), nargs=-1, required=True)
+@click.option(
+    "--into",
+    "ledger",
+    type=click.Path(path_type=Path),
+    required=True,
+    metavar="LEDGER",
+    help="The main ledger; what is new goes into imports/ beside it.",
+)
+@click.option(
+    "--layout",
+    "layouts",
+    multiple=True,
+    metavar="NAME",
+    help="How to read the files: a layout's name or TOML file. May be given several "
+    "times. Default: the one whose columns a file has.",
+)
+@click.option("--dry-run", is_flag=True, help="Show what would be booked; write nothing.")
+def import_(
+    files: tuple[Path, ...], ledger: Path, layouts: tuple[str, ...], dry_run: bool
+) -> None:
+    """Book payment and order FILES into a ledger.
+
+    Payments and order lines of one call are joined on the order number. What the
+    ledger has already is not booked again, so a file may be imported twice. If
+    anything in a file is wrong, every problem is named and nothing is written.
+
+    \b
+    Examples:
+      offcut import payments.csv orders.csv --into main.beancount
+      offcut import march.csv --into main.beancount --layout my-shop --dry-run
+    """
+    from rich.console import Console
+
+    from offcut.importers.importing import import_files
+    from offcut.importers.problems import ImportRefused
+    from offcut.reports.figures import plain
+    from offcut.reports.import_summary import print_summary, progress_after_a_second
+
+    try:
+        with progress_after_a_second(Console(stderr=True)) as progress:
+            summary = import_files(files, ledger, layouts, dry_run, progress)
+    except ImportRefused as refused:
+        for problem in refused.problems:
+            click.echo(plain(str(problem)), err=True)
+        raise SystemExit(REFUSED) from None
+    print_summary(Console(), summary)
+    if not summary.ties:
+        raise SystemExit(DONE_WITH_DOUBT)
+
+
+def _report_options(command: Callable[..., None]) -> Callable[..., None]:
+    """Add the options that say what a report is about."""
+    for decorate in (
+        click.option("--to", "last", metavar="DAY", help="Last day, included: 2025-03-31."),
+        click.option("--from", "first", metavar="DAY", help="First day: 2025-03-01."),
+        click.option("--month", metavar="MONTH", help="One month: 2025-03."),
+        click.option("--year", metavar="YEAR", help="One year: 2025."),
+        click.option(
+            "--currency",
+            metavar="CODE",
+            help="Currency to report in. Default: the ledger's first operating currency.",
+        ),
+    ):
+        command = decorate(command)
+    return command
+
+
+@main.command()
+@click.argument("ledger", type=click.Path(path_type=Path))
+@click.option(
+    "--by",
+    "groupings",
+    type=click.Choice(["design", "channel"]),
+    multiple=True,
+    help="Which profit to print; give it twice for both. Default: both.",
+)
+@_report_options
+def profit(ledger: Path, groupings: Sequence[Grouping], **options: str | None) -> None:
+    """Print profit per design and per channel.
+
+    Without a period all dates of LEDGER count. The rows printed, with what could be
+    allocated to nothing, add up to the ledger's net income; the report says so.
+
+    \b
+    Examples:
+      offcut profit main.beancount --year 2025
+      offcut profit main.beancount --by design --month 2025-03
+      offcut profit main.beancount --from 2025-11-01 --to 2025-12-24
+    """
+    reports, has_errors = _profit_reports(ledger, **options)
+    from rich.console import Console
+
+    from offcut.reports.profit import GROUPINGS
+    from offcut.reports.terminal import print_reports
+
+    print_reports(Console(), reports, list(dict.fromkeys(groupings)) or GROUPINGS)
+    _finish(reports, has_errors)
+
+
+@main.command()
+@click.argument("ledger", type=click.Path(path_type=Path))
+@click.option(
+    "--html",
+    "target",
+    type=click.Path(path_type=Path),
+    required=True,
+    metavar="FILE",
+    help="The page to write. It needs no other file and no network.",
+)
+@_report_options
+def report(ledger: Path, target: Path, **options: str | None) -> None:
+    """Write profit per design and per channel as one HTML page.
+
+    \b
+    Example:
+      offcut report main.beancount --html 2025.html --year 2025
+    """
+    reports, has_errors = _profit_reports(ledger, **options)
+    from offcut.reports.html_report import write_page
+
+    try:
+        write_page(reports, target)
+    except OSError as error:
+        _refuse(
+            f"{target}: cannot be written: {error.strerror}; name a file in a folder that "
+            "exists and is yours to write to"
+        )
+    click.echo(f"Wrote {target}")
+    for tie in {one.tie for one in reports.reports.values() if not one.tie.holds}:
+        click.echo(tie.sentence, err=True)
+    _finish(reports, has_errors)
+
+
+def _profit_reports(
+    path: Path, currency: str | None, **period_options: str | None
+) -> tuple[ProfitReports, bool]:
+    """Load a ledger and make its reports; print what is wrong in it."""
+    from offcut.reports.period import PeriodError, choose_period
+
+    try:
+        period = choose_period(**period_options)
+    except PeriodError as error:
+        raise click.UsageError(str(error)) from None
+
+    from offcut.reports.ledger_file import LedgerRefused, error_lines, load_ledger
+    from offcut.reports.profit import profit_reports
+
+    try:
+        ledger = load_ledger(path)
+    except LedgerRefused as refused:
+        _refuse(str(refused))
+    for line in error_lines(ledger.errors):
+        click.echo(line, err=True)
+    reports = profit_reports(ledger.entries, ledger.options, period, currency)
+    return reports, bool(ledger.errors)
+
+
+def _refuse(message: str) -> NoReturn:
+    """Stop with one line on stderr."""
+    raise click.ClickException(message)
+
+
+def _finish(reports: ProfitReports, has_errors: bool) -> None:
+    """Leave with the exit code of what was done."""
+    if has_errors or not all(one.tie.holds for one in reports.reports.values()):
+        raise SystemExit(DONE_WITH_DOUBT)

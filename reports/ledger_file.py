@@ -1,0 +1,81 @@
+"""Load a ledger for a command, with its errors as lines to print."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from beancount import loader
+from beancount.core import data
+
+from offcut.reports.account_columns import check_report_as
+from offcut.reports.figures import plain
+
+MOST_ERRORS = 10
+
+
+class LedgerRefused(Exception):
+    """A ledger that cannot be read at all; the text is one line that says why."""
+
+
+class Ledger(NamedTuple):
+    """A loaded ledger.
+
+    Attributes:
+      entries: Its directives, after its plugins.
+      options: Its options.
+      errors: What is wrong in it, as beancount's tuples with source and message.
+    """
+
+    entries: data.Directives
+    options: dict[str, Any]
+    errors: list[Any]
+
+
+def load_ledger(path: Path) -> Ledger:
+    """Load a ledger.
+
+    Args:
+      path: Its main file.
+
+    Raises:
+      LedgerRefused: It is missing, a directory, not readable or not text.
+    """
+    try:
+        path.read_bytes().decode("utf-8")
+    except FileNotFoundError:
+        raise LedgerRefused(
+            f"{path}: there is no such file; give the main ledger"
+        ) from None
+    except IsADirectoryError:
+        raise LedgerRefused(
+            f"{path}: this is a folder; give the main ledger file in it"
+        ) from None
+    except UnicodeDecodeError as error:
+        raise LedgerRefused(
+            f"{path}: byte {error.start + 1} is not UTF-8 text; a ledger is a plain-text "
+            "file saved as UTF-8"
+        ) from None
+    except OSError as error:
+        raise LedgerRefused(f"{path}: cannot be read: {error.strerror}") from None
+    entries, errors, options = loader.load_file(str(path))
+    return Ledger(entries, options, [*errors, *check_report_as(entries)])
+
+
+def error_lines(errors: Iterable[Any], most: int = MOST_ERRORS) -> Iterator[str]:
+    """Yield a line for each error of a ledger, and a last one for those left out.
+
+    Args:
+      errors: Errors with source and message, as beancount has them.
+      most: How many to print.
+    """
+    several = list(errors)
+    for error in several[:most]:
+        source = error.source or {}
+        place = f"{source.get('filename', 'ledger')}:{source.get('lineno', 0)}"
+        yield plain(f"{place}: {' '.join(str(error.message).split())}")
+    if len(several) > most:
+        yield (
+            f"… and {len(several) - most} more errors; `bean-check LEDGER` lists them all"
+        )

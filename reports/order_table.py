@@ -1,0 +1,221 @@
+"""Turn the ledger into the one table that every report is grouped from.
+
+A row is an order line; or what came later for that line (its share of a label, a refund
+or a dispute, on that day); or one income or cost that belongs to no order. One sign
+holds throughout: what adds to the profit is positive and what takes from it negative,
+costs and refunds included, so a row's amounts add up to its `contribution`, and the rows
+of a currency to the ledger's net income in it.
+
+    order, date, channel, event, product, design, quantity,
+    gross, discount, refund, sales (those three together),
+    shipping (charged to the buyer), fees, postage, packaging, cost_of_goods, other,
+    contribution, currency, account (of a row whose order or product is not known)
+
+What an order's lines share (fees, shipping, packing) is split over them by sales value,
+in cents. A product's own cost, discount and refund go to its own line.
+"""
+
+from __future__ import annotations
+
+import decimal
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from operator import attrgetter
+from typing import Any
+
+import pandas as pd
+from beancount.core import data
+
+from offcut.plugins.catalogue import Item, read_catalogue
+from offcut.reports.account_columns import (
+    AMOUNT_COLUMNS,
+    DISCOUNT,
+    GROSS,
+    REFUND,
+    AccountPlaces,
+)
+from offcut.reports.flows import money_transactions
+from offcut.reports.order_lines import (
+    Flow,
+    Row,
+    channel_of,
+    event_of,
+    flows_of,
+    give,
+    order_lines,
+    orders_of,
+    share,
+)
+from offcut.reports.splitting import EXACT, ZERO
+
+TEXT_COLUMNS = ("order", "channel", "event", "product", "design", "currency", "account")
+COLUMNS = (
+    "order",
+    "date",
+    "channel",
+    "event",
+    "product",
+    "design",
+    "quantity",
+    "gross",
+    "discount",
+    "refund",
+    "sales",
+    "shipping",
+    "fees",
+    "postage",
+    "packaging",
+    "cost_of_goods",
+    "other",
+    "contribution",
+    "currency",
+    "account",
+)
+
+Later = tuple[data.Transaction, list[Flow], list[str]]
+
+
+def order_table(
+    entries: Iterable[data.Directive], options_map: Mapping[str, Any]
+) -> pd.DataFrame:
+    """Return the table of order lines and loose incomes and costs.
+
+    It is always made from the whole ledger, since a label of April may belong to an
+    order of March; take a period's rows from it by their dates.
+
+    Args:
+      entries: The ledger's directives, after its plugins.
+      options_map: The ledger's options.
+
+    Returns:
+      A data frame with COLUMNS: amounts and quantities are Decimal, date is a
+      datetime.date, the rest text; sorted by date. Any order of the entries gives the
+      same rows.
+    """
+    entries = list(entries)
+    catalogue = read_catalogue(entries)
+    places = AccountPlaces(entries, options_map, catalogue)
+    with decimal.localcontext(EXACT):
+        rows = list(_rows(entries, places, catalogue))
+        rows.sort(key=attrgetter("date", "order", "product", "account", "currency"))
+        return _data_frame(rows, catalogue)
+
+
+def _rows(
+    entries: Iterable[data.Directive], places: AccountPlaces, catalogue: Mapping[str, Item]
+) -> Iterator[Row]:
+    """Yield the rows, those of transactions about an order's lines elsewhere last."""
+    lines_by_order: dict[str, list[Row]] = {}
+    later: list[Later] = []
+    for entry in money_transactions(entries):
+        flows = flows_of(entry, places)
+        if not flows:
+            continue
+        lines = order_lines(entry, flows)
+        for line in lines:
+            if line.order:
+                lines_by_order.setdefault(line.order, []).append(line)
+            yield from line.in_all_currencies()
+        if not lines:
+            orders = orders_of(entry)
+            if orders:
+                later.append((entry, flows, orders))
+            else:
+                yield from (_loose_row(entry, flow, catalogue) for flow in flows)
+
+    channels = _channels_of_orders(later)
+    for entry, flows, orders in later:
+        lines = [line for order in orders for line in lines_by_order.get(order, ())]
+        if lines:
+            yield from _later_rows(entry, flows, lines, catalogue)
+            continue
+        for flow in flows:
+            row = _loose_row(entry, flow, catalogue)
+            row.order = orders[0]
+            row.channel = row.channel or channels.get(orders[0], "")
+            yield row
+
+
+def _channels_of_orders(later: Iterable[Later]) -> dict[str, str]:
+    """Return the channel of each order that any of its transactions names."""
+    channels: dict[str, str] = {}
+    for entry, flows, orders in later:
+        named = {channel for flow in flows if (channel := channel_of(entry, flow))}
+        for order in orders:
+            if named:
+                channels[order] = min(named | {channels.get(order, min(named))})
+    return channels
+
+
+def _later_rows(
+    entry: data.Transaction,
+    flows: Iterable[Flow],
+    lines: list[Row],
+    catalogue: Mapping[str, Item],
+) -> Iterator[Row]:
+    """Yield the rows of a transaction about orders whose lines stand elsewhere."""
+    sold = [line for line in lines if line.is_sale] or lines
+    # Sorted, so that no cent depends on which file was read first.
+    sold.sort(
+        key=attrgetter("date", "order", "product", "account", "channel", "event", "value")
+    )
+    items = {line.product for line in sold}
+    about_order = []
+    for flow in flows:
+        if flow.is_about_item and flow.item not in items:
+            yield _loose_row(entry, flow, catalogue)
+        else:
+            about_order.append(flow)
+
+    parts = []
+    for line in sold:
+        part = line.again(entry.date, line.currency)
+        part.channel = channel_of(entry) or line.channel
+        part.event = event_of(entry) or line.event
+        # The quantity is a weight here; the pieces were counted when they were sold.
+        part.quantity = line.quantity
+        parts.append(part)
+    share(parts, [line.value for line in sold], give(parts, about_order))
+    for part in parts:
+        part.quantity = ZERO
+        yield from (row for row in part.in_all_currencies() if any(row.amounts))
+
+
+def _loose_row(entry: data.Transaction, flow: Flow, catalogue: Mapping[str, Item]) -> Row:
+    """Return the row of an income or cost that belongs to no order line."""
+    item = catalogue.get(flow.item)
+    row = Row(
+        order="",
+        date=entry.date,
+        channel=channel_of(entry, flow),
+        event=event_of(entry),
+        product="" if item and item.kind != "product" else flow.item,
+        account=flow.posting.account,
+        currency=flow.currency,
+    )
+    row.amounts[flow.place.column] = flow.amount
+    return row
+
+
+def _data_frame(rows: Sequence[Row], catalogue: Mapping[str, Item]) -> pd.DataFrame:
+    """Return the rows as columns."""
+    designs = {item.currency: item.design for item in catalogue.values()}
+    columns: dict[str, list[Any]] = {
+        name: list(map(attrgetter(name), rows))
+        for name in (
+            *("order", "date", "channel", "event", "product"),
+            *("quantity", "currency", "account"),
+        )
+    }
+    columns["design"] = [designs.get(row.product, row.product) for row in rows]
+    for index, name in enumerate(AMOUNT_COLUMNS):
+        columns[name] = [row.amounts[index] for row in rows]
+    columns["sales"] = [
+        row.amounts[GROSS] + row.amounts[DISCOUNT] + row.amounts[REFUND] for row in rows
+    ]
+    columns["contribution"] = [sum(row.amounts, ZERO) for row in rows]
+    return pd.DataFrame(
+        {
+            name: pd.Series(columns[name], dtype="str" if name in TEXT_COLUMNS else object)
+            for name in COLUMNS
+        }
+    )
