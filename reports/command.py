@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, NoReturn
 import click
 
 if TYPE_CHECKING:
+    from offcut.reports.ledger_file import Ledger
+    from offcut.reports.period import Period
     from offcut.reports.profit import Grouping, ProfitReports
 
 REFUSED = 1
@@ -182,19 +184,47 @@ def report(ledger: Path, target: Path, **options: str | None) -> None:
     _finish(reports, has_errors)
 
 
-def _profit_reports(
-    path: Path, currency: str | None, **period_options: str | None
-) -> tuple[ProfitReports, bool]:
-    """Load a ledger and make its reports; print what is wrong in it."""
+@main.command()
+@click.argument("ledger", type=click.Path(path_type=Path))
+@_report_options
+def inventory(ledger: Path, currency: str | None, **options: str | None) -> None:
+    """Print the inventory roll: what there was, came in, left, and is left.
+
+    Opening inventory, what was bought and made, less what was used and sold, is the
+    closing inventory: for each item in units and at cost, tied to the accounts.
+
+    \b
+    Example:
+      offcut inventory main.beancount --year 2025
+    """
+    period = _period(**options)
+    loaded = _load(ledger)
+    from rich.console import Console
+
+    from offcut.reports.inventory_roll import inventory_roll
+    from offcut.reports.inventory_terminal import print_roll
+
+    operating = loaded.options["operating_currency"]
+    currency = currency or (operating[0] if operating else "USD")
+    roll = inventory_roll(loaded.entries, loaded.options, period, currency)
+    print_roll(Console(), roll, period)
+    if loaded.errors or not roll.ties:
+        raise SystemExit(DONE_WITH_DOUBT)
+
+
+def _period(**options: str | None) -> Period:
+    """Return the period that the options name."""
     from offcut.reports.period import PeriodError, choose_period
 
     try:
-        period = choose_period(**period_options)
+        return choose_period(**options)
     except PeriodError as error:
         raise click.UsageError(str(error)) from None
 
+
+def _load(path: Path) -> Ledger:
+    """Load a ledger; print what is wrong in it."""
     from offcut.reports.ledger_file import LedgerRefused, error_lines, load_ledger
-    from offcut.reports.profit import profit_reports
 
     try:
         ledger = load_ledger(path)
@@ -202,6 +232,17 @@ def _profit_reports(
         _refuse(str(refused))
     for line in error_lines(ledger.errors):
         click.echo(line, err=True)
+    return ledger
+
+
+def _profit_reports(
+    path: Path, currency: str | None, **period_options: str | None
+) -> tuple[ProfitReports, bool]:
+    """Load a ledger and make its reports."""
+    period = _period(**period_options)
+    ledger = _load(path)
+    from offcut.reports.profit import profit_reports
+
     reports = profit_reports(ledger.entries, ledger.options, period, currency)
     return reports, bool(ledger.errors)
 

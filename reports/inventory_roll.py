@@ -12,7 +12,7 @@ year, purchases, materials, other costs, inventory at the end, cost of goods sol
 from __future__ import annotations
 
 import decimal
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from decimal import Decimal
 from typing import Any, NamedTuple
@@ -21,7 +21,7 @@ from beancount.core import data
 
 from offcut.plugins.catalogue import Item, read_catalogue
 from offcut.plugins.shelf import SOURCE
-from offcut.reports.flows import money_transactions
+from offcut.reports.flows import money_transactions, weight
 from offcut.reports.period import Period
 from offcut.reports.splitting import EXACT, ZERO
 
@@ -85,7 +85,8 @@ class Roll:
         return any(any(getattr(self, each.name)) for each in fields(self))
 
 
-MOVEMENTS = tuple(each.name for each in fields(Roll) if each.name != "closing")
+CLOSING = "closing"
+MOVEMENTS = tuple(each.name for each in fields(Roll) if each.name != CLOSING)
 
 # The movement that an account's second part stands for; any other is a use of its own.
 BORNE_BY = {
@@ -103,22 +104,36 @@ class InventoryRoll(NamedTuple):
     Attributes:
       items: A roll for each item that there was anything of, by commodity.
       total: All of them in one; its units are of different things and mean nothing.
-      cost_of_goods: What the ledger's cost-of-goods accounts came to, for the tie.
+      cost_of_goods: What the ledger's cost-of-goods accounts came to.
+      by_hand: The part of that which the user posted, without stock.
+      spread: What the stock plugin took off the accounts of freight and the like.
+      currency: The currency of all values.
     """
 
     items: dict[str, Roll]
     total: Roll
     cost_of_goods: Decimal
+    by_hand: Decimal
+    spread: Decimal
+    currency: str
 
     @property
     def ties(self) -> bool:
-        """Whether every roll closes, and the sold add up to the accounts."""
+        """Whether every roll closes, and goods sold and freight agree with the accounts.
+
+        Freight is what no other account explains, so that a value that came from nowhere
+        shows here.
+        """
         closes = all(roll.difference == NOTHING for roll in self.items.values())
-        return closes and -self.total.sold.value == self.cost_of_goods
+        sold = self.by_hand - self.total.sold.value == self.cost_of_goods
+        return closes and sold and self.total.freight == Moved(ZERO, self.spread)
 
 
 def inventory_roll(
-    entries: Iterable[data.Directive], options_map: Mapping[str, Any], period: Period
+    entries: Iterable[data.Directive],
+    options_map: Mapping[str, Any],
+    period: Period,
+    currency: str,
 ) -> InventoryRoll:
     """Return what happened to stock in a period.
 
@@ -126,46 +141,51 @@ def inventory_roll(
       entries: The ledger's directives, after its plugins.
       options_map: The ledger's options.
       period: The days to take.
+      currency: The currency to take; stock that cost another is left out.
     """
     entries = list(entries)
     catalogue = read_catalogue(entries)
     assets = options_map["name_assets"] + ":"
     cost_of_goods_root = f"{options_map['name_expenses']}:COGS:"
     sums: dict[str, dict[str, Moved]] = {item: {} for item in catalogue}
-    cost_of_goods = ZERO
+    cost_of_goods = by_hand = spread = ZERO
     with decimal.localcontext(EXACT):
         for entry in money_transactions(entries):
             if period.last and entry.date > period.last:
                 continue
             before = period.first is not None and entry.date < period.first
-            for item, column, moved in _movements(entry, catalogue, assets):
-                if column == "closing":
-                    _add(sums[item], "closing", moved)
+            for item, column, moved in _movements(entry, catalogue, assets, currency):
+                if column == CLOSING:
+                    _add(sums[item], CLOSING, moved)
                     if before:
                         _add(sums[item], "opening", moved)
                 elif not before:
                     _add(sums[item], column, moved)
-            if not before:
-                cost_of_goods += sum(
-                    (
-                        posting.units.number
-                        for posting in entry.postings
-                        if posting.account.startswith(cost_of_goods_root)
-                        and posting.units
-                        and posting.units.number
-                    ),
-                    ZERO,
-                )
-        items = {item: Roll(**columns) for item, columns in sums.items()}
+            for posting in entry.postings if not before else ():
+                number, posted = weight(posting) or (ZERO, currency)
+                if posted == currency and posting.account.startswith(cost_of_goods_root):
+                    cost_of_goods += number
+                    by_hand += ZERO if _is_added(posting) else number
+                elif (
+                    posted == currency
+                    and _is_added(posting)
+                    and "item" not in (posting.meta or ())
+                ):
+                    spread -= number
         total: dict[str, Moved] = {}
         for columns in sums.values():
             for column, moved in columns.items():
                 _add(total, column, moved)
+        rolls = {item: Roll(**columns) for item, columns in sums.items()}
+        moved_rolls = {item: roll for item, roll in rolls.items() if roll.moved}
         return InventoryRoll(
-            {item: roll for item, roll in items.items() if roll.moved},
-            Roll(**total),
-            cost_of_goods,
+            moved_rolls, Roll(**total), cost_of_goods, by_hand, spread, currency
         )
+
+
+def _is_added(posting: data.Posting) -> bool:
+    """Tell whether the stock plugin added a posting."""
+    return (posting.meta or {}).get("filename") == SOURCE
 
 
 def _add(columns: dict[str, Moved], column: str, moved: Moved) -> None:
@@ -173,41 +193,42 @@ def _add(columns: dict[str, Moved], column: str, moved: Moved) -> None:
 
 
 def _movements(
-    entry: data.Transaction, catalogue: Mapping[str, Item], assets: str
-) -> list[tuple[str, str, Moved]]:
-    """Return what a transaction moved: item, column, units and value.
+    entry: data.Transaction, catalogue: Mapping[str, Item], assets: str, currency: str
+) -> Iterator[tuple[str, str, Moved]]:
+    """Yield what a transaction moved: item, column, units and value.
 
     The column `closing` stands for the plain change of the item's stock accounts. The
     stock plugin writes the lots that leave and then the account that bears them, so
     that an expense takes all stock postings of its item since the last one.
     """
-    found: list[tuple[str, str, Moved]] = []
-    open_moves: dict[str, Moved] = {}
+    unborne: dict[str, Moved] = {}
     run = entry.meta.get("directive") == "print-run"
     for posting in entry.postings:
-        units, cost, meta = posting.units, posting.cost, posting.meta or {}
+        units, cost = posting.units, posting.cost
         if units is None or units.number is None:
             continue
-        added = meta.get("filename") == SOURCE
-        if (
-            units.currency in catalogue
-            and cost is not None
-            and posting.account.startswith(assets)
-        ):
+        if cost is not None and posting.account.startswith(assets):
             item = units.currency
-            moved = Moved(units.number, units.number * (cost.number or ZERO))  # type: ignore[union-attr]
-            found.append((item, "closing", moved))
-            if added:
-                open_moves[item] = open_moves.get(item, NOTHING).plus(*moved)
+            if item not in catalogue or cost.currency != currency:
+                continue
+            weighed = weight(posting)
+            moved = Moved(units.number, weighed[0] if weighed else ZERO)
+            yield item, CLOSING, moved
+            if _is_added(posting):
+                unborne[item] = unborne.get(item, NOTHING).plus(*moved)
             else:
-                found.append((item, "bought", moved))
-        elif added and not run and meta.get("item") in catalogue:
-            item = meta["item"]
-            moved = open_moves.pop(item, NOTHING)
-            column = BORNE_BY.get(posting.account.split(":")[1], "other")
-            found.append((item, column, Moved(moved.units, -units.number)))
-            found.append((item, "freight", Moved(ZERO, moved.value + units.number)))
-    for item, moved in open_moves.items():
-        column = "freight" if not run else "made" if moved.units > ZERO else "used"
-        found.append((item, column, moved))
-    return found
+                yield item, "bought", moved
+        elif _is_added(posting) and not run and units.currency == currency:
+            item = (posting.meta or {}).get("item", "")
+            if item in catalogue:
+                moved = unborne.pop(item, NOTHING)
+                column = BORNE_BY.get(posting.account.split(":")[1], "other")
+                yield item, column, Moved(moved.units, -units.number)
+                # What an expense bears beyond what left the shelf was capitalised first.
+                yield item, "freight", Moved(ZERO, moved.value + units.number)
+    for item, moved in unborne.items():
+        yield (
+            item,
+            ("freight" if not run else "made" if moved.units > ZERO else "used"),
+            moved,
+        )

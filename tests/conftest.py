@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Callable
 from typing import Any, NamedTuple
 
 import pytest
@@ -41,3 +42,15 @@ def sound_ledger(ledger: Loaded) -> Loaded:
     """The ledger in the test's docstring, which must load without errors."""
     assert [error.message for error in ledger.errors] == []
     return ledger
+
+
+@pytest.fixture
+def load() -> Callable[[str], Loaded]:
+    """Return what loads a ledger that several tests share; it must be sound."""
+
+    def loaded(text: str) -> Loaded:
+        ledger = load_text(text)
+        assert [error.message for error in ledger.errors] == []
+        return ledger
+
+    return loaded

@@ -22,7 +22,7 @@ def run(*arguments: str | Path) -> Result:
     return CliRunner().invoke(main, [str(argument) for argument in arguments])
 
 
-@pytest.mark.parametrize("command", [[], ["import"], ["profit"], ["report"]])
+@pytest.mark.parametrize("command", [[], ["import"], ["profit"], ["report"], ["inventory"]])
 def test_help_fits_a_terminal(command: list[str]) -> None:
     result = run(*command, "--help")
     assert result.exit_code == 0
