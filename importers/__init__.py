@@ -1,0 +1,1 @@
+"""Turn files from outside, payments and order lines, into ledger entries."""

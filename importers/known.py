@@ -1,0 +1,109 @@
+"""Find out what a ledger has already, from its text, without loading it.
+
+Loading books and checks every transaction; an import needs only the ids of what was
+imported, and the commodities and accounts that there are. A search over the bytes finds
+them.
+"""
+
+from __future__ import annotations
+
+import glob
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+from offcut.importers.problems import ImportRefused, Problem
+
+IMPORTS = "imports"
+
+# Searched for in a file's bytes with a line break before them: an expression that begins
+# with one is found ten times as fast as one that begins with `^`.
+_ID = re.compile(rb'\n[ \t]+(source|lines)-id:[ \t]*"([^"\\]*(?:\\.[^"\\]*)*)"')
+_DECLARED = re.compile(rb"\n\d{4}[-/]\d\d[-/]\d\d[ \t]+(open|commodity)[ \t]+([^\s;]+)")
+_INCLUDE = re.compile(rb'\ninclude[ \t]+"([^"]*)"')
+
+
+class Known(NamedTuple):
+    """What a ledger has already.
+
+    Attributes:
+      files: The bytes of its files, by path; the main file first.
+      included: The files that loading the main file reads.
+      source_ids: The ids of rows that were imported, as they stand in the text.
+      lines_ids: The ids of orders whose lines were imported, likewise.
+      commodities: The commodities declared.
+      accounts: The accounts opened.
+    """
+
+    files: dict[Path, bytes]
+    included: frozenset[Path]
+    source_ids: frozenset[str]
+    lines_ids: frozenset[str]
+    commodities: frozenset[str]
+    accounts: frozenset[str]
+
+
+def scan_ledger(ledger: Path) -> Known:
+    """Return what the files of a ledger have, those under `imports/` included.
+
+    Args:
+      ledger: The path of the main file.
+
+    Raises:
+      ImportRefused: A file cannot be read.
+    """
+    main = ledger.resolve()
+    files: dict[Path, bytes] = {}
+    _read(main, files)
+    _read_included(main, files)
+    included = frozenset(files)
+    for path in sorted((main.parent / IMPORTS).resolve().glob("*.beancount")):
+        if path.resolve() not in files:
+            _read(path.resolve(), files)
+
+    ids: dict[bytes, set[str]] = {b"source": set(), b"lines": set()}
+    declared: dict[bytes, set[str]] = {b"open": set(), b"commodity": set()}
+    for contents in files.values():
+        contents = b"\n" + contents
+        for which, text in _ID.findall(contents):
+            ids[which].add(text.decode("utf-8", "replace"))
+        for which, text in _DECLARED.findall(contents):
+            declared[which].add(text.decode("utf-8", "replace"))
+    return Known(
+        files,
+        included,
+        frozenset(ids[b"source"]),
+        frozenset(ids[b"lines"]),
+        frozenset(declared[b"commodity"]),
+        frozenset(declared[b"open"]),
+    )
+
+
+def include_patterns(path: Path, contents: bytes) -> Iterator[str]:
+    """Yield the absolute patterns of a file's includes."""
+    for pattern in _INCLUDE.findall(b"\n" + contents):
+        yield os.path.join(path.parent, pattern.decode("utf-8", "replace"))
+
+
+def _read(path: Path, files: dict[Path, bytes]) -> None:
+    """Read a file of the ledger."""
+    try:
+        files[path] = path.read_bytes()
+    except OSError as error:
+        message = (
+            f"this file of the ledger cannot be read ({error.strerror}); give the path of "
+            "the ledger's main file, which may be empty at first"
+        )
+        raise ImportRefused([Problem(str(path), None, None, message)]) from error
+
+
+def _read_included(path: Path, files: dict[Path, bytes]) -> None:
+    """Read the files that a file includes, and theirs, each once."""
+    for pattern in include_patterns(path, files[path]):
+        for name in sorted(glob.glob(pattern, recursive=True)):
+            included = Path(name).resolve()
+            if included not in files and included.is_file():
+                _read(included, files)
+                _read_included(included, files)

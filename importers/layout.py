@@ -1,0 +1,242 @@
+"""A layout: how the columns of one kind of file become records.
+
+A layout is a TOML file. The smallest one for payments:
+
+    kind = "payments"
+    source = "card"
+    channel = "Web"
+    currency = "USD"
+    [columns]
+    date = "Date"
+    gross = "Amount"
+    [types]
+    default = "sale"
+
+DEVELOPERS.md lists every key. The layouts that offcut ships are in `layouts/`.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any, Literal, NamedTuple
+
+from offcut.importers import layout_schema as schema
+from offcut.importers.problems import ImportRefused, Problem
+
+Kind = Literal["payments", "order-lines"]
+Movement = Literal["sale", "refund", "fee", "payout", "dispute", "reversal", "adjustment"]
+
+
+class FileForm(NamedTuple):
+    """How the bytes of a file become rows.
+
+    Attributes:
+      encodings: Encodings to try in turn; the first that reads the whole file is its.
+      delimiter: One character, or "spaces" for a run of blanks.
+      preamble: Lines before the header.
+      names: The columns of a file that has no header; empty where it has one.
+    """
+
+    encodings: tuple[str, ...]
+    delimiter: str
+    preamble: int
+    names: tuple[str, ...]
+
+
+class LeaveOut(NamedTuple):
+    """Rows that are left out, and the reason to give for it.
+
+    Attributes:
+      column: The header of the column looked at.
+      equals: The whole cell, blanks around it aside; None where `matches` is given.
+      matches: An expression that the whole cell matches; None where `equals` is given.
+      reason: What to count the row as.
+    """
+
+    column: str
+    equals: str | None
+    matches: re.Pattern[str] | None
+    reason: str
+
+
+class Accounts(NamedTuple):
+    """The accounts that the records are booked to."""
+
+    clearing: str
+    fees: str
+    payout: str
+    sales: str
+    shipping: str
+    discounts: str
+    refunds: str
+    disputes: str
+    suspense: str
+    receivable: str
+    tax: str
+
+
+@dataclasses.dataclass(frozen=True, eq=False)
+class Layout:
+    """How the columns of one kind of file become records. Each is equal to itself only.
+
+    Attributes:
+      name: The name to choose it by.
+      kind: Movements of money, or the lines of orders.
+      source: The slug that begins ids and the names of the files written: "card".
+      channel: The channel that the sales belong to, a component of accounts: "Web".
+      currencies: The currencies that may occur; the first where no column says.
+      file: How bytes become rows.
+      columns: The file's header texts by the names that offcut knows them by.
+      dates: Forms of dates, as `strptime` takes them, tried in turn.
+      locale: The CLDR locale that says which marks numbers are written with.
+      fee_sign: 1 where the file writes a fee charged as a positive number, else -1.
+      discount_sign: 1 where the file writes a reduction as a positive number, else -1.
+      types: What each word of the type column means, by the word in lower case; None
+        for one to be left out.
+      default_type: What every row is, in a file without a type column.
+      repeated: Whether shipping and tax of the whole order stand on each of its lines.
+      prefix: What is put before an order's number, to keep two channels' apart.
+      leave_out: Rows to leave out.
+      accounts: Where records are booked to.
+    """
+
+    name: str
+    kind: Kind
+    source: str
+    channel: str
+    currencies: tuple[str, ...]
+    file: FileForm
+    columns: Mapping[str, str]
+    dates: tuple[str, ...]
+    locale: str
+    fee_sign: int
+    discount_sign: int
+    types: Mapping[str, Movement | None]
+    default_type: Movement | None
+    repeated: bool
+    prefix: str
+    leave_out: tuple[LeaveOut, ...]
+    accounts: Accounts
+
+
+def read_layout(path: Path) -> Layout:
+    """Read the layout of a TOML file; its name is the file's.
+
+    Raises:
+      ImportRefused: The file cannot be read, or is not a layout.
+    """
+    try:
+        table = tomllib.loads(path.read_text("utf-8"))
+    except OSError as error:
+        problem = (
+            f"the layout cannot be read ({error.strerror}); give the path of a TOML file"
+        )
+        raise ImportRefused([Problem(str(path), None, None, problem)]) from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        problem = f"expected TOML in utf-8: {error}; correct the layout"
+        raise ImportRefused([Problem(str(path), None, None, problem)]) from error
+    return layout_of(path.stem, table, path.name)
+
+
+def layout_of(name: str, table: Mapping[str, Any], file: str) -> Layout:
+    """Return the layout that a table of TOML describes.
+
+    Args:
+      name: The name to choose it by.
+      table: What TOML reads.
+      file: The file to name in problems.
+
+    Raises:
+      ImportRefused: The table is not a layout.
+    """
+    mistakes = schema.mistakes(table)
+    if mistakes:
+        raise ImportRefused(
+            Problem(file, None, None, f"layout {name}: {mistake}; correct the layout")
+            for mistake in mistakes
+        )
+    form, forms = table.get("file", {}), table.get("forms", {})
+    types, orders = table.get("types", {}), table.get("orders", {})
+    delimiter = form.get("delimiter", ",")
+    return Layout(
+        name=name,
+        kind=table["kind"],
+        source=table["source"],
+        channel=table["channel"],
+        currencies=_several(table["currency"]),
+        file=FileForm(
+            _several(form.get("encoding", "utf-8")),
+            "\t" if delimiter == "tab" else delimiter,
+            form.get("preamble", 0),
+            tuple(form.get("names", ())),
+        ),
+        columns=dict(table["columns"]),
+        dates=_several(forms.get("date", "%Y-%m-%d")),
+        locale=forms.get("locale", "en_US"),
+        fee_sign=-1 if forms.get("fee") == "negative" else 1,
+        discount_sign=-1 if forms.get("discount") == "negative" else 1,
+        types={
+            word.strip().casefold(): None if movement == "ignore" else movement
+            for movement, words in types.items()
+            if movement != "default"
+            for word in words
+        },
+        default_type=types.get("default"),
+        repeated=orders.get("amounts", "every-line") == "every-line",
+        prefix=orders.get("prefix", ""),
+        leave_out=tuple(
+            LeaveOut(
+                rule["column"],
+                rule.get("equals"),
+                re.compile(rule["matches"]) if "matches" in rule else None,
+                rule["reason"],
+            )
+            for rule in table.get("leave-out", ())
+        ),
+        accounts=_accounts(table["source"], table["channel"], table.get("accounts", {})),
+    )
+
+
+@cache
+def shipped_layouts() -> Mapping[str, Layout]:
+    """Return the layouts that come with offcut, by name."""
+    folder = resources.files("offcut.importers.layouts")
+    return {
+        file.name.removesuffix(".toml"): layout_of(
+            file.name.removesuffix(".toml"),
+            tomllib.loads(file.read_text("utf-8")),
+            file.name,
+        )
+        for file in sorted(folder.iterdir(), key=lambda file: file.name)
+        if file.name.endswith(".toml")
+    }
+
+
+def _several(value: str | list[str]) -> tuple[str, ...]:
+    """Return one text or a list of them as a tuple."""
+    return (value,) if isinstance(value, str) else tuple(value)
+
+
+def _accounts(source: str, channel: str, given: Mapping[str, str]) -> Accounts:
+    """Return the accounts given, and the usual ones for the others."""
+    money = "".join(part.capitalize() for part in source.split("-"))
+    usual = {
+        "clearing": f"Assets:Clearing:{money}",
+        "fees": f"Expenses:Fees:{money}",
+        "payout": "Assets:Clearing:Payouts",
+        "sales": f"Income:Sales:{channel}",
+        "shipping": f"Income:Shipping:{channel}",
+        "discounts": f"Income:Discounts:{channel}",
+        "refunds": f"Income:Refunds:{channel}",
+        "disputes": f"Income:Refunds:{channel}",
+        "suspense": f"Income:Suspense:{channel}",
+        "receivable": f"Assets:Receivable:{channel}",
+        "tax": "Liabilities:SalesTax",
+    }
+    return Accounts(**{**usual, **given})

@@ -1,0 +1,130 @@
+"""Tell what is new in files from what the ledger, or a file before, has already."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from typing import NamedTuple, TypeVar
+
+from offcut.importers.layout import Layout
+from offcut.importers.ledger_text import escaped
+from offcut.importers.postings import lines_id, source_id
+from offcut.importers.problems import ImportRefused, Problem
+from offcut.importers.records import Order, Payment
+from offcut.importers.rows import LeftOut
+from offcut.importers.totals import Total
+
+IN_ANOTHER_FILE = "in another file too"
+
+Record = TypeVar("Record", Payment, Order)
+
+
+class FileRecords(NamedTuple):
+    """What was read of one file.
+
+    Attributes:
+      file: Its name.
+      layout: The layout that it was read by.
+      rows: How many rows it has.
+      payments: Its payments; [] for a file of order lines.
+      orders: Its orders; [] for a file of payments.
+      left_out: Rows that are in neither.
+      totals: The sums of the rows that are in one of them.
+    """
+
+    file: str
+    layout: Layout
+    rows: int
+    payments: list[Payment]
+    orders: list[Order]
+    left_out: list[LeftOut]
+    totals: tuple[Total, ...]
+
+
+class Sorted(NamedTuple):
+    """The records of one file, sorted into new ones and those that the ledger has.
+
+    Attributes:
+      read: All that was read; `left_out` with what a file before has too.
+      payments: Payments to book.
+      known_payments: Payments that the ledger has.
+      repeated_payments: Payments that a file before has.
+      orders: Orders to book.
+      known_orders: Orders whose lines the ledger has.
+      repeated_orders: Orders that a file before has.
+    """
+
+    read: FileRecords
+    payments: list[Payment]
+    known_payments: list[Payment]
+    repeated_payments: list[Payment]
+    orders: list[Order]
+    known_orders: list[Order]
+    repeated_orders: list[Order]
+
+
+def sort_out(
+    files: Iterable[FileRecords], source_ids: Collection[str], lines_ids: Collection[str]
+) -> list[Sorted]:
+    """Return the records of each file, sorted.
+
+    Args:
+      files: What was read.
+      source_ids: The ids of payments in the ledger, as its text has them.
+      lines_ids: The ids of orders in the ledger, likewise.
+
+    Raises:
+      ImportRefused: Two files have an id in common, with different contents.
+    """
+    problems: list[Problem] = []
+    seen_payments: dict[str, Payment] = {}
+    seen_orders: dict[str, Order] = {}
+    result = []
+    for file in files:
+        payments = _sort(
+            [(escaped(source_id(each)), each) for each in file.payments],
+            source_ids,
+            seen_payments,
+            problems,
+        )
+        orders = _sort(
+            [(escaped(lines_id(each)), each) for each in file.orders],
+            lines_ids,
+            seen_orders,
+            problems,
+        )
+        left_out = list(file.left_out)
+        left_out += [LeftOut(each.row, IN_ANOTHER_FILE) for each in payments[2]]
+        for order in orders[2]:
+            left_out += [LeftOut(order.row, IN_ANOTHER_FILE)] * len(order.lines)
+        result.append(Sorted(file._replace(left_out=left_out), *payments, *orders))
+    if problems:
+        raise ImportRefused(problems)
+    return result
+
+
+def _sort(
+    records: Iterable[tuple[str, Record]],
+    known: Collection[str],
+    seen: dict[str, Record],
+    problems: list[Problem],
+) -> tuple[list[Record], list[Record], list[Record]]:
+    """Return the new records, those that are known, and those of a file before."""
+    new: list[Record] = []
+    there: list[Record] = []
+    repeated: list[Record] = []
+    for name, record in records:
+        if name in known:
+            there.append(record)
+            continue
+        before = seen.setdefault(name, record)
+        if before is record:
+            new.append(record)
+        elif before == record._replace(file=before.file, row=before.row):
+            repeated.append(record)
+        else:
+            message = (
+                f"expected the same contents as in {before.file}, row {before.row}, which "
+                "has the same id; correct the files, or import the one that is right"
+            )
+            problems.append(Problem(record.file, record.row, None, message))
+    return new, there, repeated

@@ -1,0 +1,189 @@
+"""Read the orders in a file of order lines."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+from typing import NamedTuple
+
+from offcut.importers import values
+from offcut.importers.columns import read_column, read_currencies, read_dates, read_money
+from offcut.importers.problems import ImportRefused, Problem, quoted
+from offcut.importers.records import Order, OrderLine, order_key
+from offcut.importers.rows import LeftOut, leave_out, without_repeated
+from offcut.importers.source_file import SourceFile
+from offcut.importers.totals import Total, order_totals
+
+_CORRECT = "correct the row, or leave such rows out by the layout's [[leave-out]]"
+
+
+class OrderFile(NamedTuple):
+    """What was read of a file of order lines.
+
+    Attributes:
+      orders: Its orders, in the order of their first rows.
+      left_out: The rows that are in none of them.
+      totals: The sums of all lines, whatever their order.
+    """
+
+    orders: list[Order]
+    left_out: list[LeftOut]
+    totals: tuple[Total, ...]
+
+
+def read_orders(source: SourceFile) -> OrderFile:
+    """Return the orders of a file.
+
+    Raises:
+      ImportRefused: Rows are not what the layout says.
+    """
+    layout = source.layout
+    source, left_out = leave_out(source)
+    source, repeated = without_repeated(source)
+
+    problems: list[Problem] = []
+    dates = read_dates(source, problems)
+    currencies = read_currencies(source, problems)
+    numbers = _read_numbers(source, problems)
+    lines = _read_lines(source, currencies, problems)
+    if problems:
+        raise ImportRefused(problems)
+    shippings = read_money(source, "shipping", currencies, problems)
+    taxes = read_money(source, "tax", currencies, problems)
+    if problems:
+        raise ImportRefused(problems)
+
+    positions: dict[str, list[int]] = {}
+    for at, (_, key) in enumerate(numbers):
+        if key in positions:
+            positions[key].append(at)
+        else:
+            positions[key] = [at]
+    problems.extend(_disagreeing(source, "currency", currencies, positions))
+    if layout.repeated:
+        problems.extend(_disagreeing(source, "shipping", shippings, positions))
+        problems.extend(_disagreeing(source, "tax", taxes, positions))
+    if problems:
+        raise ImportRefused(problems)
+
+    orders = []
+    for key, at_rows in positions.items():
+        first = at_rows[0]
+        day, shipping, tax = dates[first], shippings[first], taxes[first]
+        if len(at_rows) > 1:
+            day = min([dates[at] for at in at_rows])
+            if not layout.repeated:
+                shipping = sum([shippings[at] for at in at_rows], values.ZERO)
+                tax = sum([taxes[at] for at in at_rows], values.ZERO)
+        orders.append(
+            Order(
+                layout,
+                source.name,
+                source.numbers[first],
+                day,
+                numbers[first][0],
+                key,
+                currencies[first],
+                shipping,
+                tax,
+                tuple([lines[at] for at in at_rows]),
+            )
+        )
+    if len(set(currencies)) == 1:
+        counts = {currencies[0]: Counter(lines)}
+    else:
+        counts = defaultdict(Counter)
+        for line, currency in zip(lines, currencies, strict=True):
+            counts[currency][line] += 1
+    return OrderFile(orders, left_out + repeated, order_totals(orders, counts))
+
+
+def _read_numbers(source: SourceFile, problems: list[Problem]) -> list[tuple[str, str]]:
+    """Return each row's order number as the file has it, and its key."""
+    prefix = source.layout.prefix
+
+    def read(cell: str) -> tuple[str, str]:
+        number = values.one_line(cell)
+        key = order_key(number, prefix)
+        if not key:
+            raise ValueError(f"expected an order number, found {quoted(cell)}; {_CORRECT}")
+        return number, key
+
+    return read_column(source, "order", read, problems)
+
+
+def _read_lines(
+    source: SourceFile, currencies: Sequence[str], problems: list[Problem]
+) -> list[OrderLine]:
+    """Return each row's line; lines that are the same are one object."""
+    number = values.number_reader(source.layout.locale)
+    items = read_column(source, "item", _item, problems)
+    quantities = read_column(
+        source, "quantity", lambda cell: _quantity(cell, number), problems
+    )
+    if not currencies:
+        return []
+    discounts = read_money(source, "discount", currencies, problems)
+    totals = "amount" in source.layout.columns
+    amounts = (
+        read_money(source, "amount", currencies, problems, needed=True)
+        if totals
+        else read_column(source, "unit-price", number, problems)
+    )
+    if problems:
+        return []
+    sign = source.layout.discount_sign
+    known: dict[tuple[object, ...], OrderLine] = {}
+    lines = []
+    for cells in zip(items, quantities, amounts, discounts, currencies, strict=True):
+        line = known.get(cells)
+        if line is None:
+            item, quantity, amount, discount, currency = cells
+            exact = amount if totals else quantity * amount
+            rounded = values.rounded(exact, currency)
+            line = known[cells] = OrderLine(item, quantity, rounded, exact, sign * discount)
+        lines.append(line)
+    return lines
+
+
+def _item(cell: str) -> str:
+    text = values.one_line(cell)
+    if not text:
+        raise ValueError(
+            f"expected a text that says what was sold, found {quoted(cell)}; {_CORRECT}"
+        )
+    return text
+
+
+def _quantity(cell: str, number: values.ReadNumber) -> Decimal:
+    quantity = number(cell)
+    if not quantity:
+        raise ValueError(
+            f"expected a number of pieces other than 0, found {quoted(cell)}; {_CORRECT}"
+        )
+    return quantity.quantize(1) if quantity == quantity.to_integral_value() else quantity
+
+
+def _disagreeing(
+    source: SourceFile,
+    key: str,
+    column: Sequence[object],
+    positions: Mapping[str, Sequence[int]],
+) -> Iterator[Problem]:
+    """Yield the rows whose cell is not that of their order's first row."""
+    if key not in source.layout.columns:
+        return
+    for at_rows in positions.values():
+        if len(at_rows) == 1:
+            continue
+        first = column[at_rows[0]]
+        for at in at_rows:
+            if column[at] != first:
+                message = (
+                    f"expected {first} as in row {source.numbers[at_rows[0]]} of the same "
+                    f"order, found {column[at]}; correct the row"
+                )
+                if key != "currency":
+                    message += ', or write [orders] amounts = "add-up" in the layout'
+                yield Problem(source.name, source.numbers[at], source.header(key), message)

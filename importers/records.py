@@ -1,0 +1,124 @@
+"""What files say, in offcut's own words: payments, and orders with their lines."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import re
+from decimal import Decimal
+from typing import NamedTuple
+
+from offcut.importers.layout import Layout, Movement
+
+
+class Payment(NamedTuple):
+    """One movement of money, in a currency's whole minor units.
+
+    Attributes:
+      layout: The layout that it was read by.
+      file: The file's name.
+      row: The row's number.
+      date: The day of the movement.
+      movement: What kind it is.
+      number: The order's number as the file has it; empty where it has none.
+      order: The order's key, as links have it; empty where there is none.
+      text: What the file says about it.
+      gross: Before the fee; negative where money went out.
+      fee: The fee charged; negative where one was given back.
+      net: gross less fee, what the clearing account gained.
+      currency: The currency of the three.
+      id: What tells the row from every other row of the source.
+    """
+
+    layout: Layout
+    file: str
+    row: int
+    date: datetime.date
+    movement: Movement
+    number: str
+    order: str
+    text: str
+    gross: Decimal
+    fee: Decimal
+    net: Decimal
+    currency: str
+    id: str
+
+
+class OrderLine(NamedTuple):
+    """One line of an order.
+
+    Attributes:
+      item: The text that the file has for what was sold.
+      quantity: Pieces; negative where the line is cancelled.
+      amount: Quantity times unit price, before discount, rounded to the minor unit.
+      exact: The same before it was rounded.
+      discount: What was taken off the amount.
+    """
+
+    item: str
+    quantity: Decimal
+    amount: Decimal
+    exact: Decimal
+    discount: Decimal
+
+
+class Order(NamedTuple):
+    """All lines of one order.
+
+    Attributes:
+      layout: The layout that it was read by.
+      file: The file's name.
+      row: The number of its first row.
+      date: The earliest day on its lines.
+      number: The order's number as the file has it.
+      order: The order's key, as links have it.
+      currency: The currency of its amounts.
+      shipping: What the buyer was charged for shipping.
+      tax: What the buyer was charged as sales tax.
+      lines: Its lines, in the file's order.
+    """
+
+    layout: Layout
+    file: str
+    row: int
+    date: datetime.date
+    number: str
+    order: str
+    currency: str
+    shipping: Decimal
+    tax: Decimal
+    lines: tuple[OrderLine, ...]
+
+
+def order_total(order: Order) -> Decimal:
+    """Return what the buyer owes for an order."""
+    lines = sum([line.amount - line.discount for line in order.lines], Decimal(0))
+    return order.shipping + order.tax + lines
+
+
+def order_key(number: str, prefix: str = "") -> str:
+    """Return the key of an order's number, which can stand in a link.
+
+    A `#` before the number is dropped. Other characters that a link cannot hold become
+    `-`, with a few digits of a digest after them, so that different numbers stay so.
+    """
+    bare = number.lstrip("#").strip()
+    if not bare or (bare.isascii() and bare.isalnum()):
+        return bare and prefix + bare
+    allowed = re.sub(r"[^A-Za-z0-9_/.-]", "-", bare)
+    if allowed != bare:
+        allowed = f"{allowed}.{hashlib.sha256(bare.encode()).hexdigest()[:6]}"
+    return prefix + allowed
+
+
+def row_id(cells: tuple[str, ...], occurrence: int) -> str:
+    """Return an id for a row that has none of its own.
+
+    Args:
+      cells: The row's cells in the layout's columns, each a text of one line.
+      occurrence: How many rows before it in the file have the same cells: overlapping
+        files agree on it.
+    """
+    text = "\x1f".join([*cells, str(occurrence)])
+    return hashlib.sha256(text.encode()).hexdigest()[:16]

@@ -1,0 +1,161 @@
+"""What `offcut.toml`, beside the ledger, says about imports.
+
+    [[items]]                             # the first rule whose text fits wins
+    text = "Heron at Dusk sticker*"       # over the whole item text; * and ? as in a shell
+    product = "HERON-STK"
+    [[items]]
+    text = "Gift wrap"
+    account = "Income:Shipping:Web"       # a line that is no product
+    [packing]
+    Web = "letter"                        # how an order of a channel is packed
+    [layouts.my-shop]                     # a layout; or a file, layouts/my-shop.toml
+    kind = "payments"
+
+All of it is optional.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from beancount.core.account import is_valid as is_account
+
+from offcut.importers.layout import Layout, layout_of, read_layout
+from offcut.importers.problems import ImportRefused, Problem
+
+FILE = "offcut.toml"
+FOLDER = "layouts"
+
+
+class ItemRule(NamedTuple):
+    """What an item text means.
+
+    Attributes:
+      text: A shell-style pattern over the whole text, in which case does not count.
+      product: The commodity that it is; empty where it is no product.
+      account: The income account of what is no product; empty where it is one.
+    """
+
+    text: str
+    product: str
+    account: str
+
+
+@dataclasses.dataclass(frozen=True)
+class Settings:
+    """What is set for imports into one ledger.
+
+    Attributes:
+      path: The file of settings; None where there is none.
+      items: The rules for item texts, the first that fits wins.
+      layouts: The user's own layouts, by name.
+      packing: The packing list of each channel's orders, by channel.
+    """
+
+    path: Path | None = None
+    items: tuple[ItemRule, ...] = ()
+    layouts: Mapping[str, Layout] = dataclasses.field(default_factory=dict)
+    packing: Mapping[str, str] = dataclasses.field(default_factory=dict)
+
+
+def load_settings(ledger: Path) -> Settings:
+    """Return the settings beside a ledger; the usual ones where it has none.
+
+    Args:
+      ledger: The path of the main ledger file.
+
+    Raises:
+      ImportRefused: The settings, or a layout among them, have mistakes.
+    """
+    path = ledger.parent / FILE
+    layouts = {
+        file.stem: read_layout(file)
+        for file in sorted((ledger.parent / FOLDER).glob("*.toml"))
+    }
+    if not path.exists():
+        return Settings(layouts=layouts)
+    try:
+        table = tomllib.loads(path.read_text("utf-8"))
+    except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        message = f"expected TOML in utf-8: {error}; correct the settings"
+        raise ImportRefused([Problem(FILE, None, None, message)]) from error
+
+    mistakes = _mistakes(table)
+    if mistakes:
+        raise ImportRefused(
+            Problem(FILE, None, None, f"{mistake}; correct the settings")
+            for mistake in mistakes
+        )
+    for name, layout in table.get("layouts", {}).items():
+        layouts[name] = layout_of(name, layout, FILE)
+    return Settings(
+        path,
+        tuple(
+            ItemRule(rule["text"], rule.get("product", ""), rule.get("account", ""))
+            for rule in table.get("items", ())
+        ),
+        layouts,
+        dict(table.get("packing", {})),
+    )
+
+
+def _mistakes(table: Mapping[str, Any]) -> list[str]:
+    """Return what is wrong with the parts of the settings that imports read."""
+    found = []
+    # Other parts of offcut read tables of their own here: only what is nearly one of
+    # ours is taken for a slip of the pen.
+    ours = ("items", "layouts", "packing")
+    for key in table.keys() - set(ours):
+        if near := difflib.get_close_matches(key, ours, n=1, cutoff=0.8):
+            found.append(f"unknown table {key!r} (did you mean {near[0]}?)")
+    rules = table.get("items", [])
+    if not isinstance(rules, list):
+        found.append("items: expected rules, each begun with [[items]]")
+        rules = []
+    for number, rule in enumerate(rules, 1):
+        found.extend(
+            f"[[items]] rule {number}: {mistake}" for mistake in _rule_mistakes(rule)
+        )
+    layouts = table.get("layouts", {})
+    if not (
+        isinstance(layouts, dict) and all(isinstance(e, dict) for e in layouts.values())
+    ):
+        found.append("layouts: expected tables, each begun with [layouts.NAME]")
+    packing = table.get("packing", {})
+    if not isinstance(packing, dict) or not all(
+        isinstance(e, str) for e in packing.values()
+    ):
+        found.append(
+            '[packing]: expected a packing list for a channel, as in Web = "letter"'
+        )
+    return found
+
+
+def _rule_mistakes(rule: object) -> list[str]:
+    if not isinstance(rule, dict):
+        return ['expected a table with text = "..." and product = "..."']
+    found = []
+    for key, value in rule.items():
+        if key not in ("text", "product", "account"):
+            near = difflib.get_close_matches(key, ("text", "product", "account"), n=1)
+            hint = f"did you mean {near[0]}?" if near else "known: text, product, account"
+            found.append(f"unknown key {key!r} ({hint})")
+        elif not isinstance(value, str) or not value:
+            found.append(f"{key}: expected a text, found {value!r}")
+    if "text" not in rule:
+        found.append(
+            'text is missing, expected the item text, as in text = "Heron sticker*"'
+        )
+    if len({"product", "account"} & rule.keys()) != 1:
+        found.append("expected one of product and account")
+    if isinstance(rule.get("account"), str) and not is_account(rule["account"]):
+        found.append(
+            f"account: expected an account such as Income:Shipping:Web, found "
+            f"{rule['account']!r}"
+        )
+    return found

@@ -1,0 +1,126 @@
+"""Add text to the files of a ledger: all of it or none, no byte of the user's changed."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import shutil
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import NamedTuple
+
+from filelock import FileLock, Timeout
+
+from offcut.importers.problems import ImportRefused, Problem
+
+LOCK = ".offcut.lock"
+PATIENCE = 10.0
+
+
+class Written(NamedTuple):
+    """A file that was written, or would be.
+
+    Attributes:
+      path: The file.
+      transactions: How many were added to it.
+    """
+
+    path: Path
+    transactions: int
+
+
+@contextmanager
+def locked(ledger: Path) -> Iterator[None]:
+    """Keep other imports away from a ledger's folder.
+
+    Raises:
+      ImportRefused: Another import has it, or the folder cannot be written to.
+    """
+    lock = FileLock(ledger.parent / LOCK, timeout=PATIENCE)
+    try:
+        lock.acquire()
+    except Timeout as error:
+        message = (
+            "another import is writing to this ledger; wait for its end, then try again"
+        )
+        raise ImportRefused([Problem(ledger.name, None, None, message)]) from error
+    except OSError as error:
+        message = (
+            f"its folder cannot be written to ({error.strerror}); change its permissions"
+        )
+        raise ImportRefused([Problem(ledger.name, None, None, message)]) from error
+    try:
+        yield
+    finally:
+        lock.release()
+
+
+def add_texts(texts: Mapping[Path, str], line_end: bytes = b"\n") -> None:
+    """Add a text to the end of each file, which is made where it is missing.
+
+    Every file is written beside its place first and only then put there, in the order
+    given. A file that has Windows line ends keeps them.
+
+    Args:
+      texts: What to add, by path; begins and ends with whole lines.
+      line_end: The line end of files that are new.
+
+    Raises:
+      ImportRefused: A file cannot be written; none was changed, unless it is said.
+    """
+    placed: list[Path] = []
+    waiting: dict[Path, Path] = {}
+    path = Path()
+    try:
+        for path, text in texts.items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            waiting[path] = _written_beside(path, _added(path, text, line_end))
+        for path, beside in waiting.items():
+            os.replace(beside, path)
+            placed.append(path)
+    except OSError as error:
+        message = f"the file cannot be written ({error.strerror}); make room or change its "
+        message += "permissions, then import again"
+        if placed:
+            message += f" (written already: {', '.join(each.name for each in placed)})"
+        raise ImportRefused([Problem(path.name, None, None, message)]) from error
+    finally:
+        for beside in waiting.values():
+            with suppress(FileNotFoundError):
+                beside.unlink()
+
+
+def line_end_of(contents: bytes, otherwise: bytes = b"\n") -> bytes:
+    """Return the line end that a file has, by its first line."""
+    first = contents.find(b"\n")
+    if first < 0:
+        return otherwise
+    return b"\r\n" if contents[first - 1 : first] == b"\r" else b"\n"
+
+
+def _added(path: Path, text: str, line_end: bytes) -> bytes:
+    """Return the contents of a file with a text added."""
+    before = path.read_bytes() if path.exists() else b""
+    line_end = line_end_of(before, otherwise=line_end)
+    between = line_end if before and not before.endswith(b"\n") else b""
+    added = text.encode()
+    return (
+        before + between + (added if line_end == b"\n" else added.replace(b"\n", line_end))
+    )
+
+
+def _written_beside(path: Path, contents: bytes) -> Path:
+    """Write a new file in the same folder, with the old one's permissions."""
+    beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
+    try:
+        with open(beside, "xb") as file:
+            file.write(contents)
+            file.flush()
+            os.fsync(file.fileno())
+        if path.exists():
+            shutil.copymode(path, beside)
+    except OSError:
+        beside.unlink(missing_ok=True)
+        raise
+    return beside

@@ -1,0 +1,138 @@
+"""Files are added to: all of them or none, and no byte of the user's changes."""
+
+from __future__ import annotations
+
+import os
+import stat
+from pathlib import Path
+
+import pytest
+from filelock import FileLock
+
+from offcut.importers import writing
+from offcut.importers.problems import ImportRefused
+from tests.importers.shop import Shop
+
+SALE = "2025-03-04,Sale,W1042,Web order,11.00,0.61,10.39,USD,ch_1"
+
+
+def test_text_is_added_after_the_users_bytes(tmp_path: Path) -> None:
+    old, new = tmp_path / "old", tmp_path / "sub" / "new"
+    old.write_bytes(b"mine, \xff, no line end")
+
+    writing.add_texts({old: "added\n", new: "é\n"})
+
+    assert old.read_bytes() == b"mine, \xff, no line end\nadded\n"
+    assert new.read_bytes() == "é\n".encode()
+    assert sorted(path.name for path in tmp_path.rglob("*")) == ["new", "old", "sub"]
+
+
+def test_windows_line_ends_are_kept(shop: Shop) -> None:
+    before = shop.ledger.read_text().replace("\n", "\r\n").encode()
+    shop.ledger.write_bytes(before)
+
+    shop.run(shop.payments(SALE))
+    shop.run(shop.payments(SALE.replace("ch_1", "ch_2"), name="more.csv"))
+
+    after = shop.ledger.read_bytes()
+    assert after == before + b'\r\ninclude "imports/*.beancount"\r\n'
+    written = (shop.folder / "imports" / "card-2025-03.beancount").read_bytes()
+    assert written.count(b"\n") == written.count(b"\r\n") > 10
+    assert len(shop.transactions()) == 2
+    assert shop.run(shop.payments(SALE)).files[0].already_there == 1
+
+
+def test_what_the_user_wrote_into_a_month_is_kept(shop: Shop) -> None:
+    shop.run(shop.payments(SALE))
+    month = shop.folder / "imports" / "card-2025-03.beancount"
+    before = month.read_bytes().replace(b'"Web order"', b'"To a friend"') + b"; note"
+    month.write_bytes(before)
+
+    shop.run(shop.payments(SALE.replace("ch_1", "ch_2"), name="more.csv"))
+
+    assert month.read_bytes().startswith(before + b"\n\n2025-03-04 *")
+
+
+def test_permissions_and_links_are_kept(tmp_path: Path) -> None:
+    real, link = tmp_path / "real", tmp_path / "link"
+    real.write_text("mine\n")
+    real.chmod(0o640)
+    link.symlink_to(real)
+
+    writing.add_texts({link.resolve(): "added\n"})
+
+    assert link.is_symlink()
+    assert real.read_text() == "mine\nadded\n"
+    assert stat.S_IMODE(real.stat().st_mode) == 0o640
+
+
+def test_nothing_is_changed_where_a_file_cannot_be_written(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    written = 0
+
+    def full_disk(descriptor: int) -> None:
+        nonlocal written
+        written += 1
+        if written == 2:
+            raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full_disk)
+
+    (line,) = shop.refused(shop.payments(SALE))
+
+    assert line.startswith(
+        "accounts.beancount: the file cannot be written (No space left on"
+    )
+
+
+def test_crash_between_two_files_is_made_good_by_the_next_import(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    april = (
+        SALE.replace("2025-03", "2025-04").replace("ch_1", "ch_2").replace("W1042", "W9")
+    )
+    file = shop.payments(SALE, april)
+    replace, placed = os.replace, []
+
+    def once(source: Path, target: Path) -> None:
+        if placed:
+            raise OSError(5, "Input/output error")
+        placed.append(target)
+        replace(source, target)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(os, "replace", once)
+        with pytest.raises(
+            ImportRefused, match=r"written already: card-2025-03\.beancount"
+        ):
+            shop.run(file)
+
+    report = shop.run(file)
+
+    assert (report.files[0].booked, report.files[0].already_there) == (1, 1)
+    assert len(shop.transactions()) == 2
+    assert not [path for path in shop.folder.rglob(".*") if path.suffix != ".lock"]
+
+
+def test_second_import_at_the_same_time_is_refused(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(writing, "PATIENCE", 0.01)
+    file = shop.payments(SALE)
+
+    with FileLock(shop.folder / writing.LOCK):
+        (line,) = shop.refused(file)
+        assert shop.run(file, dry_run=True).files[0].booked == 1
+
+    assert line.startswith("main.beancount: another import is writing to this ledger; wait")
+
+
+@pytest.mark.parametrize(
+    ("contents", "line_end"),
+    [(b"", b"?"), (b"one line", b"?"), (b"a\r\nb\n", b"\r\n"), (b"a\nb\r\n", b"\n")],
+)
+def test_line_end_of_a_file_is_that_of_its_first_line(
+    contents: bytes, line_end: bytes
+) -> None:
+    assert writing.line_end_of(contents, otherwise=b"?") == line_end
