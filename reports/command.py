@@ -101,6 +101,48 @@ def import_(
         raise SystemExit(DONE_WITH_DOUBT)
 
 
+@main.command(name="opening-stock")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--into",
+    "ledger",
+    type=click.Path(path_type=Path),
+    required=True,
+    metavar="LEDGER",
+    help="The main ledger; it must declare the items.",
+)
+@click.option("--dry-run", is_flag=True, help="Check the file; write nothing.")
+def opening_stock(file: Path, ledger: Path, dry_run: bool) -> None:
+    """Begin with the stock that is on the shelf, from a CSV FILE.
+
+    FILE has the columns Item, Quantity, Unit cost and Date (2025-01-01). Each row
+    becomes a lot against the owner's opening equity. A row that the ledger has
+    already is not booked again.
+
+    \b
+    Example:
+      offcut opening-stock shelf.csv --into main.beancount
+    """
+    from offcut.importers.opening_stock import import_opening_stock
+    from offcut.importers.problems import ImportRefused
+    from offcut.reports.figures import money, plain
+
+    try:
+        report = import_opening_stock(file, ledger, dry_run)
+    except ImportRefused as refused:
+        for problem in refused.problems:
+            click.echo(plain(str(problem)), err=True)
+        raise SystemExit(REFUSED) from None
+    known = report.rows - report.booked
+    click.echo(
+        f"{report.rows} rows = {report.booked} booked + {known} already in the ledger"
+    )
+    click.echo(f"Booked at {money(report.value, report.currency)} {report.currency} in all")
+    for written in report.written:
+        verb = "Would write" if dry_run else "Wrote"
+        click.echo(f"{verb} {written.path}: {written.transactions} transactions")
+
+
 def _report_options(command: Callable[..., None]) -> Callable[..., None]:
     """Add the options that say what a report is about."""
     for decorate in (

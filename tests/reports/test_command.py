@@ -22,7 +22,9 @@ def run(*arguments: str | Path) -> Result:
     return CliRunner().invoke(main, [str(argument) for argument in arguments])
 
 
-@pytest.mark.parametrize("command", [[], ["import"], ["profit"], ["report"], ["inventory"]])
+@pytest.mark.parametrize(
+    "command", [[], ["import"], ["profit"], ["report"], ["inventory"], ["opening-stock"]]
+)
 def test_help_fits_a_terminal(command: list[str]) -> None:
     result = run(*command, "--help")
     assert result.exit_code == 0

@@ -1,0 +1,206 @@
+"""Begin books with what is on the shelf already, from a CSV file.
+
+    Item,Quantity,Unit cost,Date
+    HERON-STK,40,0.41,2025-01-01
+    VINYL,12,0.45,2025-01-01
+
+Each row becomes a lot like any purchase, in the item's own account, against the owner's
+opening equity. Rows that the ledger has already are not booked again.
+"""
+
+from __future__ import annotations
+
+import datetime
+import io
+from collections.abc import Callable
+from contextlib import nullcontext
+from decimal import Decimal
+from pathlib import Path
+from typing import NamedTuple, TypeVar
+
+import pandas as pd
+from beancount import loader
+from beancount.core import data
+
+from offcut.importers.known import scan_ledger
+from offcut.importers.ledger_text import escaped, posting_text
+from offcut.importers.month_files import additions
+from offcut.importers.postings import Booking
+from offcut.importers.problems import ImportRefused, Problem, quoted
+from offcut.importers.source_file import read_bytes
+from offcut.importers.values import date_reader, number_reader
+from offcut.importers.writing import Written, add_texts, line_end_of, locked
+from offcut.plugins.catalogue import nearest, read_catalogue
+from offcut.plugins.costing import trimmed
+from offcut.plugins.shelf import Shelf, make_shelves
+
+COLUMNS = ("Item", "Quantity", "Unit cost", "Date")
+SOURCE = "opening-stock"
+EQUITY = "Equity:Opening-Stock"
+
+T = TypeVar("T")
+
+
+class OpeningRow(NamedTuple):
+    """A row of the file: units of an item at a cost each, on the shelf on a day."""
+
+    item: str
+    units: Decimal
+    unit_cost: Decimal
+    day: datetime.date
+
+    @property
+    def source_id(self) -> str:
+        """What tells that the ledger has the row already."""
+        return f"{SOURCE}/{self.item}/{self.day}"
+
+    @property
+    def value(self) -> Decimal:
+        """What the units cost together."""
+        return trimmed(self.units * self.unit_cost)
+
+
+class OpeningReport(NamedTuple):
+    """What was done with a file of opening stock.
+
+    Attributes:
+      rows: How many rows it has.
+      booked: How many were new.
+      value: What the new ones cost together.
+      currency: The currency of that.
+      written: The files that were written, or would be.
+    """
+
+    rows: int
+    booked: int
+    value: Decimal
+    currency: str
+    written: tuple[Written, ...]
+
+
+def import_opening_stock(file: Path, ledger: Path, dry_run: bool = False) -> OpeningReport:
+    """Book opening stock into a ledger.
+
+    Args:
+      file: The CSV file.
+      ledger: The path of the main ledger file.
+      dry_run: Whether to find out and report only.
+
+    Raises:
+      ImportRefused: Something has to be put right first; nothing was written.
+    """
+    contents = read_bytes(file)
+    with nullcontext() if dry_run else locked(ledger):
+        known = scan_ledger(ledger)
+        entries, _, options = loader.load_file(str(ledger))
+        opens = [entry for entry in entries if isinstance(entry, data.Open)]
+        shelves, _ = make_shelves(read_catalogue(entries), opens, options)
+        currency = (options["operating_currency"] or ["USD"])[0]
+
+        rows = read_opening_stock(file.name, contents, shelves)
+        new = [row for row in rows if row.source_id not in known.source_ids]
+        bookings = [_booking(row, shelves[row.item].account, currency) for row in new]
+        accounts = {EQUITY, *(shelves[row.item].account for row in new)} if new else set()
+        main = ledger.resolve()
+        adding = additions(bookings, accounts, main, known)
+        if adding and not dry_run:
+            texts = {path: addition.text for path, addition in adding.items()}
+            add_texts(texts, line_end_of(known.files[main]))
+    return OpeningReport(
+        rows=len(rows),
+        booked=len(new),
+        value=sum((row.value for row in new), Decimal(0)),
+        currency=currency,
+        written=tuple(Written(path, each.transactions) for path, each in adding.items()),
+    )
+
+
+def read_opening_stock(
+    name: str, contents: bytes, shelves: dict[str, Shelf]
+) -> list[OpeningRow]:
+    """Return the rows of a file.
+
+    Args:
+      name: The file's name, for problems.
+      contents: Its bytes.
+      shelves: The items that the ledger declares.
+
+    Raises:
+      ImportRefused: With a problem for each cell that cannot be read.
+    """
+    try:
+        text = contents.decode("utf-8-sig")
+        table = pd.read_csv(io.StringIO(text), dtype=str, keep_default_na=False)
+    except (UnicodeDecodeError, pd.errors.ParserError) as error:
+        message = f"expected a CSV file in UTF-8 ({error}); save it as such"
+        raise ImportRefused([Problem(name, None, None, message)]) from error
+    missing = [column for column in COLUMNS if column not in table]
+    if missing:
+        message = f"expected the columns {', '.join(COLUMNS)}; add {', '.join(missing)}"
+        raise ImportRefused([Problem(name, 1, None, message)])
+
+    problems: list[Problem] = []
+    rows: list[OpeningRow] = []
+    seen: dict[tuple[str, datetime.date], int] = {}
+    number, date = number_reader("en_US"), date_reader(["%Y-%m-%d"])
+    for at, cells in enumerate(table[list(COLUMNS)].itertuples(index=False), start=2):
+        if not any(cells):
+            continue
+
+        def read(
+            column: str, cell: str, reader: Callable[[str], T], row: int = at
+        ) -> T | None:
+            try:
+                return reader(cell.strip())
+            except ValueError as error:
+                problems.append(Problem(name, row, column, str(error)))
+                return None
+
+        item = read("Item", cells[0], lambda cell: _known_item(cell, shelves))
+        units = read("Quantity", cells[1], lambda cell: _above_zero(number(cell), cell))
+        cost = read("Unit cost", cells[2], lambda cell: _not_below_zero(number(cell), cell))
+        day = read("Date", cells[3], date)
+        if item is None or units is None or cost is None or day is None:
+            continue
+        first = seen.setdefault((item, day), at)
+        if first != at:
+            message = f"{item} on {day} is in row {first} too; put both into one row"
+            problems.append(Problem(name, at, "Item", message))
+        rows.append(OpeningRow(item, units, cost, day))
+    if problems:
+        raise ImportRefused(problems)
+    return rows
+
+
+def _known_item(cell: str, shelves: dict[str, Shelf]) -> str:
+    if cell in shelves:
+        return cell
+    raise ValueError(
+        f"expected an item of the ledger's catalogue, found {quoted(cell)}"
+        f"{nearest(cell, shelves)}; declare it in the ledger: commodity {cell or 'ITEM'} "
+        'with stock: "product"'
+    )
+
+
+def _above_zero(number: Decimal, cell: str) -> Decimal:
+    if number > 0:
+        return number
+    raise ValueError(f"expected a number above zero, found {quoted(cell)}; correct the row")
+
+
+def _not_below_zero(number: Decimal, cell: str) -> Decimal:
+    if number >= 0:
+        return number
+    raise ValueError(f"expected zero or more, found {quoted(cell)}; correct the row")
+
+
+def _booking(row: OpeningRow, account: str, currency: str) -> Booking:
+    """Return the transaction of a row."""
+    cost = f"{row.item} {{{row.unit_cost:f} {currency}}}"
+    text = (
+        f'{row.day} * "Opening stock: {row.units:f} {row.item}"\n'
+        f'  source-id: "{escaped(row.source_id)}"\n'
+        + posting_text(account, row.units, cost)
+        + posting_text(EQUITY, -row.value, currency)
+    )
+    return Booking(row.day.isoformat(), SOURCE, text)
