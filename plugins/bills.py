@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 
 from offcut.plugins.stock_directives import Bill
 
 
-def depths(bills: Mapping[str, list[Bill]]) -> tuple[dict[str, int], list[Bill]]:
+def depths(
+    bills: Mapping[str, list[Bill]], named: Mapping[str, Set[str]] | None = None
+) -> tuple[dict[str, int], list[Bill]]:
     """Return how many bills deep each product is, so that parts are made before sets.
+
+    Args:
+      bills: The versions of each product's bill.
+      named: Parts that print runs name beside the bills, by product.
 
     Returns:
       Depths by product, 0 for one made of materials alone; and the bills that, by
       way of others or themselves, name their own product as a part.
     """
-    parts = {
+    listed = {
         product: {part.item for bill in versions for part in bill.inputs} & bills.keys()
         for product, versions in bills.items()
+    }
+    named = named or {}
+    made = bills.keys() | named.keys()
+    parts = {
+        product: (listed.get(product, set()) | named.get(product, set())) & made
+        for product in sorted(made)
     }
     found: dict[str, int] = {}
     circular = []
@@ -33,16 +45,17 @@ def depths(bills: Mapping[str, list[Bill]]) -> tuple[dict[str, int], list[Bill]]
 
     def reaches(product: str) -> set[str]:
         seen: set[str] = set()
-        ahead = set(parts[product])
+        ahead = set(listed[product])
         while ahead:
             part = ahead.pop()
             if part not in seen:
                 seen.add(part)
-                ahead |= parts[part]
+                ahead |= listed[part]
         return seen
 
-    for product, versions in bills.items():
+    for product in parts:
         depth(product, ())
+    for product, versions in bills.items():
         if product in reaches(product):
             circular.extend(versions)
     return found, circular

@@ -185,9 +185,9 @@ def unknown_item_message(currency: str, catalogue: Mapping[str, Item], what: str
 def account_component(currency: str) -> str:
     """Return a commodity as a component of an account's name.
 
-    Commodities may hold `'`, `.` and `_`, which accounts may not.
+    Commodities may hold `'`, `.` and `_`, which accounts may not, or begin with `/`.
     """
-    return re.sub(r"[^A-Z0-9-]", "-", currency)
+    return re.sub(r"[^A-Z0-9-]", "-", currency).lstrip("-")
 
 
 def nearest(text: str, known: Iterable[str]) -> str:

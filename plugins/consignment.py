@@ -48,7 +48,10 @@ def move(room: Stockroom, event: Event) -> None:
             (units, lot._replace(account=target.account)) for units, lot in taken
         ]
         postings = postings_of(origin, taken, -1) + postings_of(target, arriving, 1)
+        newest = target.last
         postings += room.receive(target, arriving, event.date)
+        if record.back:  # old goods, whose cost is not what was paid last
+            target.last = newest
         direction = "from" if record.back else "to"
         room.generate(entry, f"Consignment: {record.moved} {direction} {place}", postings)
 

@@ -23,7 +23,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable
-from decimal import ROUND_FLOOR, Decimal
+from decimal import ROUND_DOWN, ROUND_FLOOR, Decimal
 from typing import Generic, NamedTuple, Protocol, TypeVar
 
 ZERO = Decimal(0)
@@ -179,7 +179,7 @@ def apportion(value: Decimal, weights: list[Decimal], grain: int) -> list[Decima
     """Split a value by weights so that the parts add up to it exactly.
 
     Args:
-      value: The amount to split.
+      value: The amount to split; no part has another sign.
       weights: The shares, zero or more each; they need not add up to one.
       grain: The decimal places that a part may have, the last part aside.
 
@@ -192,7 +192,7 @@ def apportion(value: Decimal, weights: list[Decimal], grain: int) -> list[Decima
     passed, given = ZERO, ZERO
     for weight in weights[:-1]:
         passed += weight
-        until = (value * passed / total).quantize(step)
+        until = (value * passed / total).quantize(step, ROUND_DOWN)
         parts.append(trimmed(until - given))
         given = until
     return [*parts, trimmed(value - given)]

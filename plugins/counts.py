@@ -49,13 +49,15 @@ def count(room: Stockroom, event: Event) -> None:
             entry,
         )
         return
-    expense = room.expense(COUNT_EXPENSE[shelf.item.kind], shelf.name, entry.date)
     difference = record.counted.units - shelf.units()
+    if not difference:
+        return
+    expense = room.expense(COUNT_EXPENSE[shelf.item.kind], shelf.name, entry.date)
     postings: list[Posting] = []
     if difference < ZERO:
         taken = costing.relieve(shelf.layers, -difference)
         postings = room.relief(shelf, taken, expense)
-    elif difference > ZERO and shelf.last:
+    elif shelf.last:
         lot = shelf.lot(shelf.last.unit_cost, shelf.last.cost.currency, event.date)
         found = [(difference, lot)]
         postings = postings_of(shelf, found, 1)

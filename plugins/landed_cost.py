@@ -83,21 +83,21 @@ def spread_over(
             room.error(str(problem), entry, meta)
             continue
         amount = posting.units.number or ZERO
-        if amount + sum((value_of(layers) for _, layers in bought), ZERO) < ZERO:
-            room.error(f"A discount of {-amount} is more than the goods cost", entry, meta)
-            continue
         weights = [
             value_of(layers) if rule == "value" else sum((u for u, _ in layers), ZERO)
             for _, layers in bought
         ]
         if not any(weights):  # all of it was free
             weights = [sum((u for u, _ in layers), ZERO) for _, layers in bought]
-        shares = [
-            share + part
-            for share, part in zip(
-                shares, apportion(amount, weights, SHARE_GRAIN), strict=True
-            )
-        ]
+        parts = apportion(amount, weights, SHARE_GRAIN)
+        spread = [share + part for share, part in zip(shares, parts, strict=True)]
+        if any(
+            value_of(layers) + share < ZERO
+            for (_, layers), share in zip(bought, spread, strict=True)
+        ):
+            room.error(f"A discount of {-amount} is more than the goods cost", entry, meta)
+            continue
+        shares = spread
         credits.append(added_posting(posting.account, -amount, posting.units.currency))
     return Spread(shares, credits)
 
@@ -150,6 +150,10 @@ def _correct(
         kept, unallotted = apportion(
             unallotted, [on_hand, uncounted - on_hand], SHARE_GRAIN
         )
+        # A discount on what was written down since may be more than it is carried at.
+        excess = min(value_of(here) + kept, ZERO)
+        kept -= excess
+        unallotted += excess
         uncounted -= on_hand
         restated = landed(shelf, here, kept)
         _swap(shelf, here, restated)

@@ -82,8 +82,10 @@ def print_pieces(room: Stockroom, event: Event) -> None:
     costs: dict[str, Decimal] = {}
     for part in inputs:
         shelf = room.shelves[part.item]
-        late_cost = room.own(room.shelves[made[0].product].cost_account, entry.date)
+        late_cost = room.shelves[made[0].product].cost_account
         taken = room.take(shelf, part.units, late_cost, entry)
+        if shelf.owed:
+            room.own(late_cost, entry.date)
         costs[shelf.name] = costs.get(shelf.name, ZERO) + cost_of(taken)
         postings += postings_of(shelf, taken, -1)
     for each, cost in zip(made, joint_costs(made, costs), strict=True):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from decimal import Decimal, localcontext
 
-from beancount.core import amount, convert
+from beancount.core import convert
 from beancount.core.amount import Amount
 from beancount.core.data import Posting
 
@@ -19,6 +19,9 @@ ZERO = Decimal(0)
 
 # A unit cost with more decimal places was divided by beancount from a total.
 LONGEST_WRITTEN_COST = 16
+
+# More than a division leaves over: beancount rounded the leg that it filled in.
+DIVISION_DUST = Decimal("1E-12")
 
 
 def receive(room: Stockroom, event: Event) -> None:
@@ -98,7 +101,8 @@ def _restated(
     """Return postings with some of them restated, in balance to the last digit.
 
     A leg that beancount filled in took up 9.99…9 where the lot is 10.00 again; a leg
-    that the user typed is never touched, and its cents are the balance's tolerance.
+    that the user typed, or that beancount rounded to the cent, is not touched: its cents
+    are the balance's tolerance.
     """
     restated: list[Posting] = []
     for posting in postings:
@@ -111,8 +115,9 @@ def _restated(
         for at, posting in enumerate(restated):
             filled_in = posting.meta and posting.meta.get("__automatic__")
             if filled_in and posting.units and not posting.cost and not posting.price:
-                excess = Amount(
-                    residual.pop(posting.units.currency, ZERO), posting.units.currency
-                )
-                restated[at] = posting._replace(units=amount.sub(posting.units, excess))
+                number, currency = posting.units
+                excess = residual.pop(currency, ZERO)
+                if number is not None and ZERO < abs(excess) < DIVISION_DUST:
+                    units = Amount(trimmed(number - excess), currency)
+                    restated[at] = posting._replace(units=units)
     return restated

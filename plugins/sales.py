@@ -12,7 +12,7 @@ from offcut.plugins.catalogue import Kind
 from offcut.plugins.costing import trimmed
 from offcut.plugins.shelf import Shelf, StockLayers, added_posting, cost_of, postings_of
 from offcut.plugins.stock_directives import StockOut
-from offcut.plugins.stock_events import Event, Line
+from offcut.plugins.stock_events import Event, Line, order_links
 from offcut.plugins.stockroom import Stockroom, in_force
 
 ZERO = Decimal(0)
@@ -116,17 +116,17 @@ def _layers_back(
     What no order explains comes back at the cost of the newest receipt.
     """
     wanted = line.quantity
+    links = order_links(entry)
     for owed in list(shelf.owed):
-        if wanted and entry.links & getattr(owed.entry, "links", data.EMPTY_SET):
+        if wanted and not getattr(owed.entry, "links", data.EMPTY_SET).isdisjoint(links):
             back = min(wanted, owed.units)
             wanted -= back
-            at = next(at for at, other in enumerate(shelf.owed) if other is owed)
-            if back < owed.units:
-                shelf.owed[at] = owed._replace(units=owed.units - back)
-            else:
-                del shelf.owed[at]
+            owed.units -= back
+            owed.short -= back
+            if not owed.units:
+                shelf.owed.remove(owed)
     layers = []
-    for link in sorted(entry.links):
+    for link in links:
         left = room.left[link, shelf.name]
         while left and wanted:
             units, lot = left.pop()

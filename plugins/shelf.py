@@ -9,7 +9,9 @@ from __future__ import annotations
 import datetime
 from collections import deque
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
+from itertools import islice
 from typing import Any, NamedTuple
 
 from beancount.core import data
@@ -53,18 +55,27 @@ class StockLot(NamedTuple):
 StockLayers = list[tuple[Decimal, StockLot]]
 
 
-class Owed(NamedTuple):
+@dataclass(slots=True)
+class Owed:
     """Units that left before they were recorded, to be costed from the next receipt.
 
     Attributes:
-      units: How many.
-      expense: The account that will bear their cost.
+      item: What left.
+      wanted: How many left, those that were there included.
+      short: How many of them were not there.
+      units: How many are still owed.
+      expense: The account that bears their cost.
       entry: The entry that they left with.
+      settled: The day of the last receipt that they were costed from.
     """
 
+    item: str
+    wanted: Decimal
+    short: Decimal
     units: Decimal
     expense: str
     entry: Any
+    settled: datetime.date | None = None
 
 
 class Shelf:
@@ -105,7 +116,8 @@ def make_shelves(
     """Return a shelf for each item of the catalogue, by commodity.
 
     An item's account and method come from the first `open` of an asset account that
-    names the item among its currencies.
+    names the item among its currencies; or, where none does, from the `open` of the
+    account that the item has by default.
 
     Args:
       catalogue: The items.
@@ -121,6 +133,7 @@ def make_shelves(
         default = Booking.FIFO
     problems = []
     named: dict[str, data.Open] = {}
+    opened_accounts = {entry.account: entry for entry in opens}
     for entry in opens:
         if entry.account.startswith(assets + ":"):
             for currency in entry.currencies or ():
@@ -130,7 +143,7 @@ def make_shelves(
     for currency, item in catalogue.items():
         account = f"{assets}:{HOME[item.kind]}:{account_component(currency)}"
         method = default
-        opened = named.get(currency)
+        opened = named.get(currency) or opened_accounts.get(account)
         if opened:
             account = opened.account
             method = opened.booking or default
@@ -179,15 +192,42 @@ def put(shelf: Shelf, arriving: StockLayers, date: datetime.date) -> list[Postin
       The postings that restate older layers at the new average, if it is costed so.
     """
     currency = shelf.currency = arriving[0][1].cost.currency
+    dates = [lot.cost.date for _, lot in [*islice(reversed(shelf.layers), 1), *arriving]]
     change = shelf.receive(
         shelf.layers, arriving, lambda cost: shelf.lot(cost, currency, date), shelf.grain
     )
+    if not shelf.averages and dates != sorted(dates):
+        # Opening stock, or goods back from a shop: older than what is here already.
+        by_date = sorted(shelf.layers, key=lambda layer: layer[1].cost.date)
+        shelf.layers = deque(by_date)
     if change is None:
         return []
+    _remember_cost_before(shelf, change.withdrawn)
     return [
         *postings_of(shelf, change.withdrawn, -1),
         *postings_of(shelf, change.restated, 1),
     ]
+
+
+def _remember_cost_before(shelf: Shelf, withdrawn: StockLayers) -> None:
+    """Note on a new average what it had been if nothing had been written down."""
+    if all(lot.cost_before is None for _, lot in withdrawn):
+        return
+    cost = sum(
+        (
+            units * (lot.unit_cost if lot.cost_before is None else lot.cost_before)
+            for units, lot in withdrawn
+        ),
+        ZERO,
+    )
+    units = sum((units for units, _ in withdrawn), ZERO)
+    each = min(
+        unit_cost for _, unit_cost in costing.spread_evenly(cost, units, shelf.grain)
+    )
+    shelf.layers = deque(
+        (units, lot._replace(cost_before=each if each > lot.unit_cost else None))
+        for units, lot in shelf.layers
+    )
 
 
 def cost_of(layers: StockLayers) -> Decimal:

@@ -54,7 +54,14 @@ from offcut.plugins import (
     valuation,
 )
 from offcut.plugins.shelf import SOURCE
-from offcut.plugins.stock_events import Event, LoadedTwice, Phase, StockError, find_events
+from offcut.plugins.stock_events import (
+    Event,
+    LoadedTwice,
+    Phase,
+    Shortage,
+    StockError,
+    find_events,
+)
 from offcut.plugins.stockroom import Stockroom
 
 __plugins__ = ("cost_stock",)
@@ -73,7 +80,7 @@ HANDLERS: Mapping[Phase, Callable[[Stockroom, Event], None]] = {
 
 def cost_stock(
     entries: data.Directives, options_map: Mapping[str, Any], config: str | None = None
-) -> tuple[data.Directives, list[StockError]]:
+) -> tuple[data.Directives, list[StockError | Shortage]]:
     """Add what left the shelf, and its cost, to the ledger.
 
     Args:
@@ -102,7 +109,7 @@ def cost_stock(
 
 def _costed(
     entries: data.Directives, options_map: Mapping[str, Any]
-) -> tuple[data.Directives, list[StockError]]:
+) -> tuple[data.Directives, list[StockError | Shortage]]:
     """Return the ledger with stock relieved, and errors."""
     room = Stockroom(entries, options_map)
     found = find_events(entries, room.shelves, options_map)
@@ -117,7 +124,8 @@ def _costed(
         postings = room.restated.get(at, entry.postings)
         costed[at] = entry._replace(postings=postings + room.additions.get(at, []))
     opens = room.missing_opens()
-    return [*opens, *costed, *room.generated], room.errors
+    errors: list[StockError | Shortage] = [*room.errors, *room.shortage_errors()]
+    return [*opens, *costed, *room.generated], errors
 
 
 @contextmanager

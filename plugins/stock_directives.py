@@ -119,6 +119,8 @@ def read_directive(entry: data.Custom) -> Record | None:
       Malformed: The directive's values or metadata do not have the form.
     """
     reader = _READERS.get(entry.type)
+    if entry.values is None:  # beancount's parser, where nothing follows the type
+        entry = entry._replace(values=[])
     return reader(entry) if reader else None
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Container, Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal, InvalidOperation
 from enum import IntEnum
+from itertools import takewhile
 from typing import Any, NamedTuple
 
 from beancount.core import data
@@ -13,7 +14,7 @@ from beancount.core.data import Posting
 from beancount.core.position import Cost
 
 from offcut.plugins.bills import depths
-from offcut.plugins.shelf import SOURCE
+from offcut.plugins.shelf import SOURCE, Shelf
 from offcut.plugins.stock_directives import (
     Bill,
     Consignment,
@@ -65,6 +66,23 @@ class Line(NamedTuple):
     item: str
     quantity: Decimal
     place: str | None
+
+
+class Shortage(NamedTuple):
+    """An error: units left that nothing in the ledger had brought in by then.
+
+    Attributes:
+      item: What left.
+      short: How many were not there.
+      open: How many of these have no cost yet.
+    """
+
+    source: data.Meta
+    message: str
+    entry: Any
+    item: str
+    short: Decimal
+    open: Decimal
 
 
 class Receipt(NamedTuple):
@@ -127,13 +145,13 @@ class LoadedTwice(Exception):
 
 
 def find_events(
-    entries: data.Directives, stocked: Container[str], options_map: Mapping[str, Any]
+    entries: data.Directives, shelves: Mapping[str, Shelf], options_map: Mapping[str, Any]
 ) -> Found:
     """Read all that moves stock.
 
     Args:
       entries: A list of directives, booked.
-      stocked: The commodities that are kept in stock.
+      shelves: A shelf for each commodity that is kept in stock.
       options_map: An options map.
 
     Raises:
@@ -154,7 +172,7 @@ def find_events(
             for posting in entry.postings:
                 # Unpacked, as this runs for every posting of the ledger.
                 account, units, cost, _, _, meta = posting
-                if not units:
+                if units is None:
                     continue
                 if meta and len(meta) > MERE_SOURCE:
                     if "item" in meta and "quantity" in meta:
@@ -163,7 +181,7 @@ def find_events(
                             (returned if units[0] > ZERO else sold).append(line)
                         continue
                     spread = spread or "spread" in meta
-                if units[1] in stocked:
+                if units[1] in shelves and units[0]:
                     if meta and meta.get("filename") == SOURCE:
                         raise LoadedTwice
                     if account.startswith(assets):
@@ -174,7 +192,7 @@ def find_events(
                     [(r.item, r.cost, r.posting.account, r.units) for r in receipts]
                 )
                 events.append(
-                    Event(date, Phase.RECEIPT, (lots,), position, entry, receipts)
+                    Event(date, Phase.RECEIPT, (lots, *tie), position, entry, receipts)
                 )
             elif spread:
                 events.append(Event(date, Phase.LATE_BILL, tie, position, entry, None))
@@ -184,14 +202,15 @@ def find_events(
             if returned:
                 events.append(Event(date, Phase.RETURN, tie, position, entry, returned))
                 found.returned.update(
-                    (link, line.item) for link in entry.links for line in returned
+                    (link, line.item) for link in order_links(entry) for line in returned
                 )
         elif isinstance(entry, data.Custom):
             _read_custom(entry, position, found)
     for lists in (found.bills, found.packings):
         for versions in lists.values():
             versions.sort(key=lambda record: record.entry.date)
-    depth, circular = depths(found.bills)
+    runs = [event.detail for event in events if event.phase == Phase.RUN]
+    depth, circular = depths(found.bills, _parts_named(runs, shelves))
     for bill in circular:
         message = (
             f"The bill of {bill.output.item} comes back to itself by way of its parts; "
@@ -200,11 +219,36 @@ def find_events(
         found.errors.append(StockError(bill.entry.meta, message, bill.entry))
     for at, event in enumerate(events):
         if event.phase == Phase.RUN:
-            product = event.detail.quantities[0].item
-            events[at] = event._replace(tie=(depth.get(product, 0),))
+            items = [quantity.item for quantity in event.detail.quantities]
+            deepest = max(depth.get(item, 0) for item in items)
+            events[at] = event._replace(tie=(deepest,))
     events.sort()
     _settle_ties(events)
     return found
+
+
+def _parts_named(runs: Iterable[Run], shelves: Mapping[str, Shelf]) -> dict[str, set[str]]:
+    """Return what runs name after their first material, by the products before it."""
+    named: dict[str, set[str]] = {}
+    for run in runs:
+        items = [quantity.item for quantity in run.quantities]
+        made = list(
+            takewhile(
+                lambda item: item in shelves and shelves[item].item.kind == "product", items
+            )
+        )
+        for product in made:
+            named.setdefault(product, set()).update(items[len(made) :])
+    return named
+
+
+def order_links(entry: data.Transaction) -> list[str]:
+    """Return the links of an order, sorted; all links where none is marked as one.
+
+    Orders of one payout share the payout's link, and are not one another's.
+    """
+    marked = [link for link in entry.links if link.startswith("order-")]
+    return sorted(marked or entry.links)
 
 
 def _tie(entry: data.Transaction) -> tuple[Any, ...]:
@@ -229,9 +273,10 @@ def _settle_ties(events: list[Event]) -> None:
 def _content(event: Event) -> str:
     """Return all that an event's entry says, without where it stands."""
     if isinstance(event.entry, data.Custom):
-        return repr(event.entry.values)
+        return repr((event.entry.values, event.entry.meta.get("spoiled")))
     postings = [(p.account, p.units, p.cost) for p in event.entry.postings]
-    return repr((postings, event.detail if event.phase == Phase.LEAVING else None))
+    lines = event.detail if event.phase == Phase.LEAVING else None
+    return repr((postings, lines, event.entry.meta.get("packing")))
 
 
 def _read_line(

@@ -8,11 +8,12 @@ here.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any, NamedTuple, TypeVar
 
 from beancount.core import data
+from beancount.core.amount import Amount
 from beancount.core.data import Posting
 from beancount.core.position import Cost
 
@@ -36,7 +37,7 @@ from offcut.plugins.shelf import (
     put,
 )
 from offcut.plugins.stock_directives import Bill, Packing, Quantity
-from offcut.plugins.stock_events import Found, StockError
+from offcut.plugins.stock_events import Found, Shortage, StockError
 
 ZERO = Decimal(0)
 
@@ -64,13 +65,15 @@ class Stockroom:
       catalogue: The items of stock by commodity.
       shelves: A shelf for each of them.
       errors: What did not add up.
+      shortages: What left before it was recorded, whether or not its cost has come since.
       additions: Postings to add to entries, by the entry's position.
       restated: Postings to use in place of an entry's own, by the entry's position.
       generated: Transactions for directives and for receipts that settle what was owed.
       left: What left for orders that something comes back from, by order link and item.
       bought: The lots of purchases that a bill comes for later, by their link.
       consigned: The shelves at other places, by item and place.
-      counted: What was counted, by day, item and place.
+      counted: What was counted, by day, account and item.
+      valued: What one unit was valued at, by day and item.
     """
 
     def __init__(self, entries: data.Directives, options_map: Mapping[str, Any]) -> None:
@@ -85,6 +88,7 @@ class Stockroom:
         self.errors = [
             StockError(entry.meta, message, entry) for entry, message in problems
         ]
+        self.shortages: list[Owed] = []
         self.bills: Mapping[str, list[Bill]] = {}
         self.packings: Mapping[str, list[Packing]] = {}
         self.additions: dict[int, list[Posting]] = {}
@@ -94,6 +98,7 @@ class Stockroom:
         self.bought: dict[str, list[Bought]] = {}
         self.consigned: dict[tuple[str, str], Shelf] = {}
         self.counted: dict[tuple[datetime.date, str, str], Decimal] = {}
+        self.valued: dict[tuple[datetime.date, str], Amount] = {}
 
     def read(self, found: Found) -> None:
         """Take in what the ledger says beside its events."""
@@ -192,14 +197,10 @@ class Stockroom:
         taken = costing.relieve(shelf.layers, units)
         got = taken[0][0] if len(taken) == 1 else sum((some for some, _ in taken), ZERO)
         if got != units:
-            shelf.owed.append(Owed(units - got, expense, entry))
-            self.error(
-                f"{shelf.name}: {trimmed(units)} left on {entry.date} but only "
-                f"{trimmed(got)} were on the shelf, {trimmed(units - got)} short. Record "
-                "the print run or purchase on that day or before; until then their cost "
-                "is taken from the next receipt",
-                entry,
-            )
+            short = units - got
+            owed = Owed(shelf.name, units, short, short, expense, entry)
+            shelf.owed.append(owed)
+            self.shortages.append(owed)
         return taken
 
     def relief(self, shelf: Shelf, taken: StockLayers, expense: str) -> list[Posting]:
@@ -217,8 +218,11 @@ class Stockroom:
         Returns:
           The postings that restate the shelf at its new average, if it is costed so.
         """
-        self.own(shelf.account, date)
-        return put(shelf, layers, date)
+        postings = put(shelf, layers, date)
+        # Lots may be in an account of the user's choice, which the user has to open.
+        if postings or any(lot.account == shelf.account for _, lot in layers):
+            self.own(shelf.account, date)
+        return postings
 
     def receive(
         self, shelf: Shelf, layers: StockLayers, date: datetime.date
@@ -231,11 +235,13 @@ class Stockroom:
         postings = self.put(shelf, layers, date)
         shelf.last = layers[-1][1]
         while shelf.owed and shelf.layers:
-            owed = shelf.owed.popleft()
+            owed = shelf.owed[0]
             taken = costing.relieve(shelf.layers, owed.units)
             settled = sum((units for units, _ in taken), ZERO)
-            if settled < owed.units:
-                shelf.owed.appendleft(owed._replace(units=owed.units - settled))
+            owed.units -= settled
+            owed.settled = date
+            if not owed.units:
+                shelf.owed.popleft()
             self.remember(owed.entry, shelf, taken)
             self.generated.append(
                 data.Transaction(
@@ -256,6 +262,23 @@ class Stockroom:
         for link in getattr(entry, "links", ()):
             if (link, shelf.name) in self.left:
                 self.left[link, shelf.name] += taken
+
+    def shortage_errors(self) -> Iterator[Shortage]:
+        """Yield an error for all that left before it was recorded, costed since or not."""
+        for owed in self.shortages:
+            there = owed.wanted - owed.short
+            state = "they have no cost yet"
+            if owed.settled:
+                state = f"their cost is that of the receipt on {owed.settled}"
+                if owed.units:
+                    state += f", {trimmed(owed.units)} still without"
+            message = (
+                f"{owed.item}: {trimmed(owed.wanted)} left on {owed.entry.date} but the "
+                f"shelf had only {trimmed(there)}, {trimmed(owed.short)} short. Record the "
+                f"print run or purchase on that day or before; {state}"
+            )
+            entry = owed.entry
+            yield Shortage(entry.meta, message, entry, owed.item, owed.short, owed.units)
 
     def missing_opens(self) -> list[data.Open]:
         """Return an open for each of the items' own accounts that nobody has opened."""

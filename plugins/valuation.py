@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from beancount.core.data import Posting
 
-from offcut.plugins.costing import trimmed
+from offcut.plugins.costing import trimmed, value_of
 from offcut.plugins.shelf import Shelf, StockLayers, StockLot, added_posting, postings_of
 from offcut.plugins.stock_directives import Valuation
 from offcut.plugins.stock_events import Event
@@ -36,16 +36,30 @@ def revalue(room: Stockroom, event: Event) -> None:
             entry,
         )
         return
+    earlier = room.valued.setdefault((entry.date, record.item), record.value)
+    if earlier != record.value:
+        room.error(
+            f"{record.item} was valued twice on {entry.date}, at {earlier} and at "
+            f"{record.value}. Keep the right one; {earlier} is used until then",
+            entry,
+        )
+        return
     postings: list[Posting] = []
     for shelf in room.all_shelves(record.item):
-        postings += _carry_at(
-            shelf, value or ZERO, room.expense("Writedown", record.item, entry.date)
-        )
+        before, after = _carry_at(shelf, value or ZERO)
+        if before:
+            expense = room.expense("Writedown", record.item, entry.date)
+            loss = trimmed(value_of(before) - value_of(after))
+            postings += [
+                *postings_of(shelf, before, -1),
+                *postings_of(shelf, after, 1),
+                added_posting(expense, loss, currency, shelf.name),
+            ]
     room.generate(entry, f"Net realisable value of {record.item}: {record.value}", postings)
 
 
-def _carry_at(shelf: Shelf, value: Decimal, expense: str) -> list[Posting]:
-    """Restate a shelf's layers; return the postings, with the loss or its reversal."""
+def _carry_at(shelf: Shelf, value: Decimal) -> tuple[StockLayers, StockLayers]:
+    """Carry a shelf's layers at a value; return those that changed, before and after."""
     before: StockLayers = []
     after: StockLayers = []
     for at, (units, lot) in enumerate(shelf.layers):
@@ -62,18 +76,4 @@ def _carry_at(shelf: Shelf, value: Decimal, expense: str) -> list[Posting]:
         before.append((units, lot))
         after.append((units, restated))
         shelf.layers[at] = (units, restated)
-    if not before:
-        return []
-    loss = sum(
-        (
-            units * (old.unit_cost - new.unit_cost)
-            for (units, old), (_, new) in zip(before, after, strict=True)
-        ),
-        ZERO,
-    )
-    currency = before[0][1].cost.currency
-    return [
-        *postings_of(shelf, before, -1),
-        *postings_of(shelf, after, 1),
-        added_posting(expense, trimmed(loss), currency, shelf.name),
-    ]
+    return before, after

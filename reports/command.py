@@ -244,12 +244,14 @@ def inventory(ledger: Path, currency: str | None, **options: str | None) -> None
     from rich.console import Console
 
     from offcut.reports.inventory_roll import inventory_roll
-    from offcut.reports.inventory_terminal import print_roll
+    from offcut.reports.inventory_terminal import print_roll, print_shortages
 
     operating = loaded.options["operating_currency"]
     currency = currency or (operating[0] if operating else "USD")
     roll = inventory_roll(loaded.entries, loaded.options, period, currency)
-    print_roll(Console(), roll, period)
+    console = Console()
+    print_roll(console, roll, period)
+    print_shortages(console, loaded.errors)
     if loaded.errors or not roll.ties:
         raise SystemExit(DONE_WITH_DOUBT)
 

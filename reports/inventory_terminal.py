@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from decimal import Decimal
+from pathlib import Path
 
 from rich import box
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from offcut.plugins.stock_events import Shortage
 from offcut.reports.figures import money, pieces, plain
 from offcut.reports.inventory_roll import InventoryRoll, Moved, Roll
 from offcut.reports.period import Period
@@ -68,6 +70,44 @@ def print_roll(console: Console, roll: InventoryRoll, period: Period) -> None:
     console.print(Text(tie_sentence(roll), style="" if roll.ties else "bold red"))
 
 
+def print_shortages(console: Console, errors: Iterable[object]) -> None:
+    """Print what left before it was recorded, from a ledger's errors.
+
+    Args:
+      console: Where to print.
+      errors: The errors of loading the ledger.
+    """
+    shortages = [error for error in errors if isinstance(error, Shortage)]
+    if not shortages:
+        return
+    table = _framed("Item", "Left on", "Short", "Without cost", "At")
+    for each in sorted(
+        shortages, key=lambda shortage: (shortage.item, shortage.entry.date)
+    ):
+        place = f"{Path(each.source['filename']).name}:{each.source['lineno']}"
+        figures = (
+            str(each.entry.date),
+            pieces(each.short),
+            pieces(each.open),
+            plain(place),
+        )
+        table.add_row(Text(plain(each.item)), *map(Text, figures))
+    console.print()
+    console.print(Text("Left before it was recorded as made or bought"))
+    console.print(table)
+
+
+def _framed(first: str, *headings: str) -> Table:
+    """Return an empty table with a rule below its headings; figures stand to the right."""
+    table = Table(
+        box=box.HORIZONTALS, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0)
+    )
+    table.add_column(first, no_wrap=True, overflow="ellipsis")
+    for heading in headings:
+        table.add_column(heading, justify="right", no_wrap=True)
+    return table
+
+
 def tie_sentence(roll: InventoryRoll) -> str:
     """Return whether the roll closes and agrees with the accounts, in words."""
     accounts = f"{money(roll.cost_of_goods, roll.currency)} {roll.currency}"
@@ -104,12 +144,7 @@ def _items(
     roll: InventoryRoll, part: Callable[[Moved], Decimal], shown: Callable[[Decimal], str]
 ) -> Table:
     """Return a line for each item, by kind of movement."""
-    table = Table(
-        box=box.HORIZONTALS, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0)
-    )
-    table.add_column("Item", no_wrap=True, overflow="ellipsis")
-    for heading in COLUMNS:
-        table.add_column(heading, justify="right", no_wrap=True)
+    table = _framed("Item", *COLUMNS)
     for item, one in sorted(roll.items.items()):
         figures = (shown(_sum(one, names, part)) for names in COLUMNS.values())
         table.add_row(Text(plain(item)), *map(Text, figures))

@@ -1,0 +1,470 @@
+"""What leaves with a sale, and what comes back: returns, packing lists, stock out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from decimal import Decimal
+
+import pytest
+
+from tests.conftest import Loaded, load_text
+from tests.plugins.books import complaints, costs, on_hand, total, units_on_hand
+
+D = Decimal
+
+HEAD = """\
+plugin "beancount.plugins.auto_accounts"
+plugin "offcut.plugins"
+2025-01-01 commodity HERON
+  stock: "product"
+"""
+LOTS = """\
+2025-01-02 * "Bought"
+  Assets:Stock:HERON  2 HERON {1.00 USD}
+  Assets:Bank
+2025-01-03 * "Bought"
+  Assets:Stock:HERON  3 HERON {2.00 USD}
+  Assets:Bank
+"""
+AVERAGE = '2025-01-01 open Assets:Stock:HERON HERON "AVERAGE"\n'
+
+
+def sold(date: str, quantity: int, *links: str) -> str:
+    """Return a sale of HERON."""
+    return (
+        f'{date} * "Sale" {" ".join(f"^{link}" for link in links)}\n'
+        "  Assets:Bank         8.00 USD\n"
+        "  Income:Sales:Web   -8.00 USD\n"
+        f'    item: "HERON"\n    quantity: {quantity}\n'
+    )
+
+
+def returned(date: str, quantity: int, *links: str) -> str:
+    """Return a refund of HERON that came back to the shelf."""
+    return (
+        f'{date} * "Refund" {" ".join(f"^{link}" for link in links)}\n'
+        "  Assets:Bank          -8.00 USD\n"
+        "  Income:Refunds:Web    8.00 USD\n"
+        f'    item: "HERON"\n    quantity: {quantity}\n'
+    )
+
+
+def bought(date: str, quantity: int, cost: str) -> str:
+    """Return a purchase of HERON."""
+    lot = f"Assets:Stock:HERON  {quantity} HERON {{{cost} USD}}"
+    return f'{date} * "Bought"\n  {lot}\n  Assets:Bank\n'
+
+
+# --- returns -----------------------------------------------------------------------
+
+
+def test_what_comes_back_goes_to_the_lot_that_it_left() -> None:
+    loaded = load_text(
+        HEAD
+        + LOTS
+        + sold("2025-02-01", 2, "order-1")
+        + bought("2025-02-02", 5, "9.00")
+        + returned("2025-02-03", 2, "order-1")
+    )
+    assert complaints(loaded) == []
+    assert costs(loaded) == {"Sale": D("2.00"), "Refund": D("-2.00")}
+    assert on_hand(loaded, "HERON") == [
+        (D(2), D("1.00")),
+        (D(3), D("2.00")),
+        (D(5), D("9.00")),
+    ]
+
+
+def test_of_several_lots_that_left_the_last_comes_back_first() -> None:
+    loaded = load_text(
+        HEAD
+        + LOTS
+        + sold("2025-02-01", 4, "order-1")  # 2 at 1.00, 2 at 2.00
+        + returned("2025-02-03", 3, "order-1")
+    )
+    assert costs(loaded)["Refund"] == -(D("2.00") * 2 + D("1.00"))
+    assert on_hand(loaded, "HERON") == [(D(1), D("1.00")), (D(3), D("2.00"))]
+
+
+def test_a_second_return_takes_what_the_first_left() -> None:
+    loaded = load_text(
+        HEAD
+        + LOTS
+        + sold("2025-02-01", 4, "order-1")
+        + returned("2025-02-03", 1, "order-1").replace("Refund", "First", 1)
+        + returned("2025-02-04", 2, "order-1").replace("Refund", "Second", 1)
+    )
+    booked = costs(loaded)
+    assert booked["First"] == D("-2.00")
+    assert booked["Second"] == -(D("2.00") + D("1.00"))
+
+
+def test_what_came_back_is_sold_again_first() -> None:
+    loaded = load_text(
+        HEAD
+        + LOTS
+        + sold("2025-02-01", 2, "order-1")
+        + returned("2025-02-03", 1, "order-1")
+        + sold("2025-02-04", 2, "order-2").replace("Sale", "Next", 1)
+    )
+    assert costs(loaded)["Next"] == D("1.00") + D("2.00")
+
+
+def test_a_return_comes_from_its_own_order_and_not_from_a_later_one() -> None:
+    loaded = load_text(
+        HEAD
+        + LOTS
+        + sold("2025-02-01", 2, "order-1")
+        + sold("2025-02-02", 2, "order-2")
+        + returned("2025-02-03", 1, "order-1")
+    )
+    assert costs(loaded)["Refund"] == D("-1.00")
+
+
+def test_under_the_average_a_return_comes_back_at_what_it_left_with() -> None:
+    loaded = load_text(
+        HEAD
+        + AVERAGE
+        + bought("2025-01-02", 2, "1.00")
+        + sold("2025-02-01", 1, "order-1")
+        + bought("2025-02-02", 1, "2.00")  # average 1.50
+        + returned("2025-02-03", 1, "order-1")  # 3.00 + 1.00 for 3 pieces
+        + sold("2025-02-04", 1, "order-2").replace("Sale", "Next", 1)
+    )
+    assert complaints(loaded) == []
+    booked = costs(loaded)
+    assert (booked["Sale"], booked["Refund"]) == (D("1.00"), D("-1.00"))
+    assert booked["Next"].quantize(D("1E-9")) == (D("4.00") / 3).quantize(D("1E-9"))
+
+
+@pytest.mark.parametrize("method", ["", AVERAGE], ids=["first in first out", "average"])
+def test_a_return_does_not_become_the_last_cost(method: str) -> None:
+    # What is found over is worth what was paid last, 2.00, and not what came back, 1.00.
+    loaded = load_text(
+        HEAD
+        + method
+        + bought("2025-01-02", 1, "1.00")
+        + sold("2025-02-01", 1, "order-1")
+        + bought("2025-02-02", 1, "2.00")
+        + returned("2025-02-03", 1, "order-1")
+        + '2025-02-04 custom "stock-count" 3 HERON\n'
+    )
+    assert total(loaded, "Expenses:Shrinkage") == D("-2.00")
+
+
+@pytest.mark.parametrize("method", ["", AVERAGE], ids=["first in first out", "average"])
+def test_a_return_that_no_order_explains_comes_back_at_the_last_cost(method: str) -> None:
+    loaded = load_text(HEAD + method + LOTS + returned("2025-02-03", 1))
+    assert complaints(loaded) == []
+    assert costs(loaded) == {"Refund": D("-2.00")}
+    assert units_on_hand(loaded, "HERON") == D(6)
+
+
+def test_more_back_than_left_comes_back_at_the_last_cost_for_the_rest() -> None:
+    loaded = load_text(
+        HEAD
+        + LOTS
+        + sold("2025-02-01", 1, "order-1")
+        + returned("2025-02-03", 2, "order-1")
+    )
+    assert costs(loaded)["Refund"] == -(D("1.00") + D("2.00"))
+    assert units_on_hand(loaded, "HERON") == D(6)
+
+
+def test_a_return_of_what_was_never_there_is_an_error_and_adds_nothing() -> None:
+    loaded = load_text(HEAD + returned("2025-02-03", 1, "order-1"))
+    ((line, message),) = complaints(loaded)
+    assert line == 5
+    assert "1 HERON came back, but none was ever received" in message
+    assert units_on_hand(loaded, "HERON") == 0
+
+
+def test_a_return_on_the_day_of_its_sale_comes_after_it() -> None:
+    loaded = load_text(
+        HEAD
+        + LOTS
+        + returned("2025-02-01", 1, "order-1")
+        + sold("2025-02-01", 2, "order-1")
+    )
+    assert complaints(loaded) == []
+    assert costs(loaded) == {"Sale": D("2.00"), "Refund": D("-1.00")}
+
+
+def test_what_is_still_owed_comes_back_by_being_owed_no_more() -> None:
+    loaded = load_text(
+        HEAD
+        + sold("2025-02-01", 3, "order-1")
+        + returned("2025-02-02", 2, "order-1")
+        + bought("2025-02-03", 5, "2.00")
+    )
+    assert len(complaints(loaded)) == 1
+    assert total(loaded, "Expenses:COGS") == D("2.00")
+    assert on_hand(loaded, "HERON") == [(D(4), D("2.00"))]
+
+
+def test_a_return_takes_what_is_owed_first_and_then_what_was_costed() -> None:
+    loaded = load_text(
+        HEAD
+        + bought("2025-01-03", 1, "1.00")
+        + sold("2025-02-01", 2, "order-1")  # one costed, one owed
+        + returned("2025-02-02", 2, "order-1")
+        + bought("2025-02-03", 5, "2.00")
+    )
+    assert total(loaded, "Expenses:COGS") == 0
+    assert on_hand(loaded, "HERON") == [(D(1), D("1.00")), (D(5), D("2.00"))]
+
+
+def test_what_was_owed_and_settled_comes_back_at_what_it_was_settled_with() -> None:
+    loaded = load_text(
+        HEAD
+        + sold("2025-02-01", 2, "order-1")
+        + bought("2025-02-03", 2, "2.00")
+        + bought("2025-02-04", 5, "3.00")
+        + returned("2025-02-05", 1, "order-1")
+    )
+    assert total(loaded, "Expenses:COGS") == D("2.00")
+    assert on_hand(loaded, "HERON") == [(D(1), D("2.00")), (D(5), D("3.00"))]
+
+
+def test_a_return_does_not_cancel_what_another_order_of_the_same_payout_is_owed() -> None:
+    loaded = load_text(
+        HEAD
+        + bought("2025-01-03", 1, "1.00")
+        + sold("2025-02-01", 1, "order-1", "payout-9")
+        + sold("2025-02-02", 1, "order-2", "payout-9")  # not there: owed
+        + returned("2025-02-03", 1, "order-1", "payout-9")
+        + bought("2025-02-04", 5, "2.00")
+    )
+    # Order 1 is undone; order 2 costs one piece.
+    assert units_on_hand(loaded, "HERON") == D(5)
+    assert costs(loaded)["Refund"] == D("-1.00")
+
+
+def test_what_came_back_once_does_not_come_back_again_by_another_link() -> None:
+    loaded = load_text(
+        HEAD
+        + LOTS
+        + sold("2025-02-01", 1, "order-1", "payout-9")  # 1 at 1.00
+        + returned("2025-02-03", 1, "order-1", "payout-9")
+        + returned("2025-02-04", 1, "order-1", "payout-9").replace("Refund", "Again", 1)
+    )
+    # No order explains the second piece: it comes at the last cost.
+    assert costs(loaded)["Again"] == D("-2.00")
+
+
+def test_a_refund_without_a_quantity_brings_nothing_back() -> None:
+    loaded = load_text(
+        HEAD
+        + LOTS
+        + sold("2025-02-01", 1, "order-1")
+        + returned("2025-02-03", 1, "order-1").replace("    quantity: 1\n", "")
+    )
+    assert complaints(loaded) == []
+    assert costs(loaded) == {"Sale": D("1.00")}
+
+
+def test_an_exchange_gives_and_takes_in_one_transaction() -> None:
+    loaded = load_text(
+        HEAD
+        + LOTS
+        + sold("2025-02-01", 1, "order-1")
+        + """\
+2025-02-04 * "Exchange" ^order-1
+  Income:Refunds:Web    4.00 USD
+    item: "HERON"
+    quantity: 1
+  Income:Sales:Web     -4.00 USD
+    item: "HERON"
+    quantity: 1
+"""
+    )
+    assert complaints(loaded) == []
+    assert units_on_hand(loaded, "HERON") == D(4)
+
+
+# --- packing lists -----------------------------------------------------------------
+
+PACKING = """\
+plugin "beancount.plugins.auto_accounts"
+plugin "offcut.plugins"
+2025-01-01 commodity HERON
+  stock: "product"
+2025-01-01 commodity MAILER
+  stock: "material"
+2025-01-01 commodity CARD
+  stock: "product"
+2025-01-01 commodity STAMP
+  stock: "stamp"
+2025-01-01 * "Bought"
+  Assets:Stock:HERON       9 HERON {1.00 USD}
+  Assets:Stock:CARD        9 CARD {0.30 USD}
+  Assets:Materials:MAILER  9 MAILER {0.20 USD}
+  Assets:Stamps:STAMP      2 STAMP {0.73 USD}
+  Assets:Stamps:STAMP      9 STAMP {0.78 USD}
+  Assets:Bank
+2025-01-01 custom "packing" "letter" 1 MAILER 2 STAMP
+2025-01-01 custom "packing" "thanks" 1 CARD
+"""
+AFTER_PACKING = PACKING.count("\n") + 1
+
+
+def packed(date: str, packing: str) -> str:
+    """Return an order that was packed by lists."""
+    return (
+        f'{date} * "Order" ^order-1\n'
+        f"  packing: {packing}\n"
+        "  Assets:Bank         8.00 USD\n"
+        "  Income:Sales:Web   -8.00 USD\n"
+        '    item: "HERON"\n    quantity: 1\n'
+    )
+
+
+def test_a_packing_list_uses_up_its_parts_in_the_order_itself() -> None:
+    loaded = load_text(PACKING + packed("2025-02-01", '"letter"'))
+    assert complaints(loaded) == []
+    assert costs(loaded, "Expenses:Packaging:MAILER") == {"Order": D("0.20")}
+    assert costs(loaded, "Expenses:Postage:STAMP") == {"Order": D("1.46")}
+
+
+def test_a_changed_price_of_stamps_is_a_new_lot() -> None:
+    loaded = load_text(
+        PACKING
+        + packed("2025-02-01", '"letter"')
+        + packed("2025-02-02", '"letter"').replace("Order", "Later", 1)
+    )
+    assert costs(loaded, "Expenses:Postage:STAMP")["Later"] == 2 * D("0.78")
+
+
+def test_an_order_may_name_several_packing_lists() -> None:
+    loaded = load_text(PACKING + packed("2025-02-01", '"letter, thanks"'))
+    assert complaints(loaded) == []
+    assert costs(loaded, "Expenses:Packaging") == {"Order": D("0.20") + D("0.30")}
+
+
+def test_a_packing_list_named_twice_is_used_twice() -> None:
+    loaded = load_text(PACKING + packed("2025-02-01", '"letter,letter"'))
+    assert costs(loaded, "Expenses:Postage:STAMP") == {
+        "Order": 2 * D("0.73") + 2 * D("0.78")
+    }
+
+
+def test_a_packing_list_is_the_newest_up_to_the_orders_day() -> None:
+    loaded = load_text(
+        PACKING
+        + '2025-02-01 custom "packing" "letter" 3 MAILER\n'
+        + packed("2025-01-31", '"letter"').replace("Order", "Before", 1)
+        + packed("2025-02-01", '"letter"')
+    )
+    assert costs(loaded, "Expenses:Packaging") == {"Before": D("0.20"), "Order": D("0.60")}
+
+
+def test_packing_without_a_sale_is_used_up_too() -> None:
+    loaded = load_text(
+        PACKING
+        + '2025-02-01 * "Replacement"\n  packing: "letter"\n'
+        + "  Expenses:Other  1.00 USD\n  Assets:Bank\n"
+    )
+    assert costs(loaded, "Expenses:Packaging") == {"Replacement": D("0.20")}
+
+
+def test_a_packing_list_that_is_not_there_is_an_error_on_the_order() -> None:
+    loaded = load_text(PACKING + packed("2025-02-01", '"leter"'))
+    ((line, message),) = complaints(loaded)
+    assert line == AFTER_PACKING
+    assert 'no packing list "leter" on 2025-02-01' in message
+    assert costs(loaded) == {"Order": D("1.00")}
+
+
+def test_a_packing_list_of_a_later_day_is_not_there_yet() -> None:
+    loaded = load_text(PACKING + packed("2024-12-31", '"letter"').replace("HERON", "CARD"))
+    assert any("no packing list" in message for _, message in complaints(loaded))
+
+
+def test_packing_that_is_no_text_is_an_error_on_the_order() -> None:
+    loaded = load_text(PACKING + packed("2025-02-01", "5"))
+    ((line, message),) = complaints(loaded)
+    assert line == AFTER_PACKING
+    assert "packing must name a packing list" in message
+
+
+def test_an_unknown_part_of_a_packing_list_is_one_error_on_the_list() -> None:
+    loaded = load_text(
+        PACKING
+        + '2025-01-05 custom "packing" "box" 1 MAILR 1 STAMP\n'
+        + packed("2025-02-01", '"box"')
+        + packed("2025-02-02", '"box"')
+    )
+    ((line, message),) = complaints(loaded)
+    assert line == AFTER_PACKING
+    assert "MAILR" in message
+    assert "did you mean MAILER?" in message
+    assert total(loaded, "Expenses:Postage") == 2 * D("0.73")
+
+
+def test_packing_that_is_short_is_an_error_and_costed_when_it_comes() -> None:
+    loaded = load_text(
+        PACKING.replace("9 MAILER", "1 MAILER")
+        + '2025-01-05 custom "packing" "box" 3 MAILER\n'
+        + packed("2025-02-01", '"box"')
+        + '2025-02-05 * "Bought"\n  Assets:Materials:MAILER  9 MAILER {0.50 USD}\n'
+        + "  Assets:Bank\n"
+    )
+    ((line, message),) = complaints(loaded)
+    assert line == AFTER_PACKING + 1
+    assert "MAILER: 3 left on 2025-02-01 but the shelf had only 1, 2 short" in message
+    assert costs(loaded, "Expenses:Packaging:MAILER") == {
+        "Order": D("0.20"),
+        "Cost of 2 MAILER that left before its receipt": D("1.00"),
+    }
+
+
+# --- stock out ---------------------------------------------------------------------
+
+
+def test_stock_out_bears_its_cost_on_the_account_that_is_named() -> None:
+    loaded = load_text(
+        HEAD + LOTS + '2025-02-01 custom "stock-out" 3 HERON Expenses:Marketing:Gifts\n'
+        "2025-01-01 open Expenses:Marketing:Gifts\n"
+    )
+    assert complaints(loaded) == []
+    assert costs(loaded, "Expenses:Marketing:Gifts") == {"Stock out: 3 HERON": D("4.00")}
+    assert on_hand(loaded, "HERON") == [(D(2), D("2.00"))]
+
+
+def test_own_use_goes_to_the_owners_drawings() -> None:
+    loaded = load_text(
+        HEAD + LOTS + '2025-02-01 custom "stock-out" 1 HERON Equity:Drawings\n'
+        "2025-01-01 open Equity:Drawings\n"
+    )
+    assert complaints(loaded) == []
+    assert total(loaded, "Equity:Drawings") == D("1.00")
+
+
+def test_a_stock_out_that_is_short_is_costed_on_its_account_when_the_goods_come() -> None:
+    loaded = load_text(
+        HEAD
+        + "2025-01-01 open Expenses:Gifts\n"
+        + '2025-02-01 custom "stock-out" 2 HERON Expenses:Gifts\n'
+        + bought("2025-02-03", 5, "2.00")
+    )
+    ((line, message),) = complaints(loaded)
+    assert line == 6
+    assert "2 short" in message
+    assert total(loaded, "Expenses:Gifts") == D("4.00")
+    assert on_hand(loaded, "HERON") == [(D(3), D("2.00"))]
+
+
+def test_a_stock_out_of_an_unknown_item_is_an_error_on_its_line(
+    ledger: Loaded, line_of: Callable[[str], int]
+) -> None:
+    """
+    plugin "beancount.plugins.auto_accounts"
+    plugin "offcut.plugins"
+    2025-01-01 commodity HERON
+      stock: "product"
+    2025-01-01 open Expenses:Gifts
+    2025-02-01 custom "stock-out" 2 HERRON Expenses:Gifts
+    """
+    ((line, message),) = complaints(ledger)
+    assert line == line_of("stock-out")
+    assert "What is taken out is HERRON" in message
