@@ -5,9 +5,8 @@ This is the whole flow of `offcut import`; each step is a module of its own.
 
 from __future__ import annotations
 
-import gc
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, nullcontext
+from contextlib import nullcontext
 from pathlib import Path
 
 from offcut.importers.import_report import (
@@ -39,6 +38,7 @@ from offcut.importers.records import Order, Payment, order_total
 from offcut.importers.settings import load_settings
 from offcut.importers.source_file import read_bytes, read_source
 from offcut.importers.writing import Written, add_texts, line_end_of, locked
+from offcut.plugins.collector import collector_paused
 
 Progress = Callable[[str, int, int], None]
 
@@ -63,7 +63,7 @@ def import_files(
     Raises:
       ImportRefused: Something has to be put right first; nothing was written.
     """
-    with without_collecting():
+    with collector_paused():
         return _import_files(
             [Path(file) for file in files],
             Path(ledger),
@@ -110,22 +110,6 @@ def _import_files(
     )
     tell("done", 3, 3)
     return report
-
-
-@contextmanager
-def without_collecting() -> Iterator[None]:
-    """Keep Python from looking for dead cycles.
-
-    The records of a large import make none, and looking through all of them again and
-    again takes a third of its time.
-    """
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def read_files(

@@ -37,9 +37,7 @@ and would hand out the same lots a second time.
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from beancount.core import data
@@ -53,6 +51,7 @@ from offcut.plugins import (
     sales,
     valuation,
 )
+from offcut.plugins.collector import collector_paused
 from offcut.plugins.shelf import SOURCE
 from offcut.plugins.stock_events import (
     Event,
@@ -97,7 +96,7 @@ def cost_stock(
         message = "This plugin takes no configuration; remove the second text of its line"
         return entries, [StockError(here, message, None)]
     try:
-        with _collector_paused():
+        with collector_paused():
             return _costed(entries, options_map)
     except LoadedTwice:
         message = (
@@ -126,20 +125,3 @@ def _costed(
     opens = room.missing_opens()
     errors: list[StockError | Shortage] = [*room.errors, *room.shortage_errors()]
     return [*opens, *costed, *room.generated], errors
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """Pause the cyclic garbage collector.
-
-    The plugin makes hundreds of thousands of tuples that live as long as the ledger and
-    hold no cycles; each batch of them would have the collector walk the whole ledger
-    again, which took longer than the costing.
-    """
-    enabled = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if enabled:
-            gc.enable()
