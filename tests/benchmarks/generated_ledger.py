@@ -30,20 +30,29 @@ def write_ledger(
     products: int = 120,
     relief: Relief = "none",
     seed: int = 1,
+    workshop: bool = False,
 ) -> None:
-    """Write a ledger of so many orders (about 1.7 lines each) over so many products."""
+    """Write a ledger of so many orders (about 1.7 lines each) over so many products.
+
+    With a workshop, products come from print runs, are counted each month, and every
+    order is packed by a list of three items.
+    """
     path.write_text(
-        "\n".join(_directives(orders, products, relief, seed)), encoding="utf-8"
+        "\n".join(_directives(orders, products, relief, seed, workshop)), encoding="utf-8"
     )
 
 
-def _directives(orders: int, products: int, relief: Relief, seed: int) -> Iterator[str]:
+def _directives(
+    orders: int, products: int, relief: Relief, seed: int, workshop: bool
+) -> Iterator[str]:
     draw = random.Random(seed)
     items = [f"DESIGN-{number:03d}" for number in range(products)]
     yield 'option "title" "Generated"\noption "operating_currency" "USD"\n'
     if relief == "plugin":
         yield 'plugin "offcut.plugins.stock"\n'
     yield from _accounts(items, relief)
+    if workshop:
+        yield from _workshop(items, orders)
 
     purchases = DAYS // DAYS_BETWEEN_PURCHASES
     # Pieces an order takes of one product on average, with room to spare.
@@ -54,6 +63,9 @@ def _directives(orders: int, products: int, relief: Relief, seed: int) -> Iterat
         if day % DAYS_BETWEEN_PURCHASES == 0:
             for item in items:
                 cost = draw.randint(20, 90)
+                if workshop:
+                    yield f'{date} custom "print-run" {lot} {item}\n  spoiled: 1\n'
+                    continue
                 yield (
                     f'{date} * "Printer" "{lot} {item}"\n'
                     f"  Assets:Stock:{item}  {lot} {item} {{0.{cost} USD}}\n"
@@ -61,7 +73,10 @@ def _directives(orders: int, products: int, relief: Relief, seed: int) -> Iterat
                 )
         for _ in range(orders * (day + 1) // DAYS - orders * day // DAYS):
             number += 1
-            yield _order(draw, number, date, items, relief)
+            yield _order(draw, number, date, items, relief, workshop)
+        if workshop and day % 30 == 29:
+            for item in items:
+                yield f'{date} custom "stock-count" {lot - draw.randint(0, 9)} {item}\n'
 
 
 def _accounts(items: list[str], relief: Relief) -> Iterator[str]:
@@ -83,8 +98,36 @@ def _accounts(items: list[str], relief: Relief) -> Iterator[str]:
             yield f"{FIRST_DAY} open Expenses:COGS:{item}"
 
 
+def _workshop(items: list[str], orders: int) -> Iterator[str]:
+    """Yield materials for all runs and parcels, bills and a packing list."""
+    sheets = orders * 3 + 100_000
+    needed = {"VINYL": sheets, "INK-ML": sheets * 6, "FILM": sheets}
+    parcels = {"MAILER": orders + 1, "SLEEVE": orders + 1, "STAMP": orders + 1}
+    for number, (item, units) in enumerate((needed | parcels).items(), start=20):
+        kind = "stamp" if item == "STAMP" else "material"
+        root = "Stamps" if kind == "stamp" else "Materials"
+        yield f'{FIRST_DAY} commodity {item}\n  stock: "{kind}"'
+        yield (
+            f"{FIRST_DAY} open Assets:{root}:{item}  {item}\n"
+            f'{FIRST_DAY} * "Supplier" "{item}"\n'
+            f"  Assets:{root}:{item}  {units} {item} {{0.{number} USD}}\n"
+            "  Assets:Bank:Checking\n"
+        )
+    yield f'{FIRST_DAY} custom "packing" "letter" 1 MAILER 1 SLEEVE 1 STAMP'
+    for item in items:
+        yield f'{FIRST_DAY} custom "bill-of-materials" 6 {item} 1 VINYL 1 FILM 5.4 INK-ML'
+
+
+PACKED = '  packing: "letter"\n'
+
+
 def _order(
-    draw: random.Random, number: int, date: datetime.date, items: list[str], relief: Relief
+    draw: random.Random,
+    number: int,
+    date: datetime.date,
+    items: list[str],
+    relief: Relief,
+    workshop: bool,
 ) -> str:
     sold = [
         (draw.choice(items), draw.choice((1, 1, 1, 2))) for _ in range(draw.choice(LINES))
@@ -104,7 +147,7 @@ def _order(
         lines += f"  Expenses:COGS:{sold[0][0]}\n"
     return (
         f'{date} * "Order {number}" ^order-{number}\n'
-        '  channel: "Web"\n'
+        f'  channel: "Web"\n{PACKED if workshop else ""}'
         f'  source-id: "card/{number}"\n'
         f"  Assets:Clearing:Card  {(gross - fee) / 100:.2f} USD\n"
         f"  Expenses:Fees:Card  {fee / 100:.2f} USD\n"

@@ -1,6 +1,6 @@
 """What the stock plugin adds to the time that beancount takes to load a ledger.
 
-    python tests/benchmarks/load_speed.py [--orders 100000] [--products 120] [--rounds 3]
+    python tests/benchmarks/load_speed.py [--orders 100000] [--rounds 3] [--workshop]
 
 Loads the same generated ledger bare, with the stock plugin, and relieved by beancount's
 own first-in-first-out booking instead, each in a process of its own and in turn, and
@@ -51,13 +51,18 @@ def main() -> None:
     options.add_argument("--products", type=int, default=120)
     options.add_argument("--rounds", type=int, default=3)
     options.add_argument("--without-booked", action="store_true")
+    options.add_argument(
+        "--workshop", action="store_true", help="with runs, counts, parcels"
+    )
     args = options.parse_args()
-    reliefs = ["none", "plugin"] if args.without_booked else ["none", "plugin", "booked"]
+    reliefs = ["none", "plugin"]
+    if not args.without_booked and not args.workshop:
+        reliefs.append("booked")
 
     with tempfile.TemporaryDirectory() as folder:
         paths = {relief: Path(folder, f"{relief}.beancount") for relief in reliefs}
         for relief, path in paths.items():
-            write_ledger(path, args.orders, args.products, relief)
+            write_ledger(path, args.orders, args.products, relief, workshop=args.workshop)
         runs: dict[str, list[tuple[float, float]]] = {relief: [] for relief in paths}
         for _ in range(args.rounds):
             for relief, path in paths.items():
