@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal, InvalidOperation
 from enum import IntEnum
-from itertools import takewhile
-from typing import Any, NamedTuple
+from itertools import pairwise, takewhile
+from typing import Any, NamedTuple, TypeVar
 
 from beancount.core import data
 from beancount.core.data import Posting
@@ -29,8 +29,15 @@ from offcut.plugins.stock_directives import (
 
 ZERO = Decimal(0)
 
+VersionT = TypeVar("VersionT", Bill, Packing)
+
 # A posting with no more metadata than file and line says nothing that is read here.
 MERE_SOURCE = 2
+
+NO_QUANTITY = (
+    "This sale names its item but not how many were sold, so nothing leaves the shelf; add "
+    "quantity: 1, or however many they were"
+)
 
 
 class Phase(IntEnum):
@@ -158,6 +165,7 @@ def find_events(
       LoadedTwice: The stock plugin has worked on these entries before.
     """
     income = options_map["name_income"] + ":"
+    sales = income + "Sales:"
     assets = options_map["name_assets"] + ":"
     found = Found([], {}, {}, set(), set(), [])
     events = found.events
@@ -180,6 +188,8 @@ def find_events(
                         if line:
                             (returned if units[0] > ZERO else sold).append(line)
                         continue
+                    if "item" in meta and account.startswith(sales) and units[0] < ZERO:
+                        found.errors.append(StockError(meta, NO_QUANTITY, entry))
                     spread = spread or "spread" in meta
                 if units[1] in shelves and units[0]:
                     if meta and meta.get("filename") == SOURCE:
@@ -206,9 +216,10 @@ def find_events(
                 )
         elif isinstance(entry, data.Custom):
             _read_custom(entry, position, found)
-    for lists in (found.bills, found.packings):
-        for versions in lists.values():
-            versions.sort(key=lambda record: record.entry.date)
+    for bills in found.bills.values():
+        found.errors.extend(_sort_versions(bills))
+    for packings in found.packings.values():
+        found.errors.extend(_sort_versions(packings))
     runs = [event.detail for event in events if event.phase == Phase.RUN]
     depth, circular = depths(found.bills, _parts_named(runs, shelves))
     for bill in circular:
@@ -225,6 +236,18 @@ def find_events(
     events.sort()
     _settle_ties(events)
     return found
+
+
+def _sort_versions(versions: list[VersionT]) -> Iterator[StockError]:
+    """Sort the versions of a bill or packing list; two of a day must not differ."""
+    versions.sort(key=lambda record: (record.entry.date, repr(record.entry.values)))
+    for earlier, later in pairwise(versions):
+        if earlier.entry.date == later.entry.date and earlier.inputs != later.inputs:
+            message = (
+                f"There is another {later.entry.type} like this on {later.entry.date} that "
+                "says something else; keep the right one of the two"
+            )
+            yield StockError(later.entry.meta, message, later.entry)
 
 
 def _parts_named(runs: Iterable[Run], shelves: Mapping[str, Shelf]) -> dict[str, set[str]]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple
 
 from beancount.core import data
 from beancount.core.amount import Amount
@@ -37,11 +37,9 @@ from offcut.plugins.shelf import (
     put,
 )
 from offcut.plugins.stock_directives import Bill, Packing, Quantity
-from offcut.plugins.stock_events import Found, Shortage, StockError
+from offcut.plugins.stock_events import Found, Shortage, StockError, VersionT
 
 ZERO = Decimal(0)
-
-VersionT = TypeVar("VersionT", Bill, Packing)
 
 
 class Bought(NamedTuple):

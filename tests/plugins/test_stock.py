@@ -1271,3 +1271,39 @@ def test_a_tree_of_entries_without_stock_is_left_alone() -> None:
     loaded = load_text('plugin "offcut.plugins"\n' + text)
     assert len(loaded.entries) == len(bare)
     assert [type(a) for a in loaded.entries] == [type(b) for b in bare]
+
+
+def test_a_sale_that_names_an_item_but_no_quantity_is_an_error(ledger: Loaded) -> None:
+    """
+    plugin "beancount.plugins.auto_accounts"
+    plugin "offcut.plugins"
+    2025-01-01 commodity HERON
+      stock: "product"
+    2025-01-02 * "Order 1"
+      Assets:Bank            7.00 USD
+      Income:Discounts:Web   1.00 USD
+        item: "HERON"
+      Income:Sales:Web      -8.00 USD
+        item: "HERON"
+    """
+    ((line, message),) = complaints(ledger)
+    assert line == 10
+    assert "add quantity: 1" in message
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '"packing" "letter" {} MAILER',
+        '"bill-of-materials" 6 HERON {} MAILER',
+    ],
+)
+def test_two_lists_of_one_day_that_differ_are_an_error(text: str) -> None:
+    loaded = load_text(
+        'plugin "offcut.plugins"\n2025-01-01 commodity HERON\n  stock: "product"\n'
+        '2025-01-01 commodity MAILER\n  stock: "material"\n'
+        f"2025-01-02 custom {text.format(1)}\n2025-01-02 custom {text.format(2)}\n"
+    )
+    ((line, message),) = complaints(loaded)
+    assert line == 7
+    assert "says something else; keep the right one" in message
