@@ -87,16 +87,21 @@ def include_patterns(path: Path, contents: bytes) -> Iterator[str]:
         yield os.path.join(path.parent, pattern.decode("utf-8", "replace"))
 
 
+def unreadable(path: Path, error: OSError) -> Problem:
+    """Return the problem of a file of the ledger that cannot be read."""
+    message = (
+        f"this file of the ledger cannot be read ({error.strerror}); give the path of "
+        "the ledger's main file, which may be empty at first"
+    )
+    return Problem(str(path), None, None, message)
+
+
 def _read(path: Path, files: dict[Path, bytes]) -> None:
     """Read a file of the ledger."""
     try:
         files[path] = path.read_bytes()
     except OSError as error:
-        message = (
-            f"this file of the ledger cannot be read ({error.strerror}); give the path of "
-            "the ledger's main file, which may be empty at first"
-        )
-        raise ImportRefused([Problem(str(path), None, None, message)]) from error
+        raise ImportRefused([unreadable(path, error)]) from error
 
 
 def _read_included(path: Path, files: dict[Path, bytes]) -> None:

@@ -132,7 +132,7 @@ def read_layout(path: Path) -> Layout:
       ImportRefused: The file cannot be read, or is not a layout.
     """
     try:
-        table = tomllib.loads(path.read_text("utf-8"))
+        table = tomllib.loads(path.read_text("utf-8-sig"))
     except OSError as error:
         problem = (
             f"the layout cannot be read ({error.strerror}); give the path of a TOML file"

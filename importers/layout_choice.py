@@ -10,6 +10,12 @@ from offcut.importers.layout_schema import nearest
 from offcut.importers.problems import ImportRefused, Problem
 from offcut.importers.source_file import first_row
 
+_NOT_BYTEWISE = (
+    "expected text in the encoding of a layout, found a NUL: it may be utf-16, which "
+    "spreadsheets call Unicode; save it as CSV in utf-8, or name its encoding in the "
+    "[file] of a layout of its own"
+)
+
 
 def candidates(
     names: Sequence[str], own: Mapping[str, Layout]
@@ -114,11 +120,15 @@ def _nothing_fits(
     )
     lacking = missing[nearly.name]
     if len(lacking) == len(nearly.columns):
+        if b"\0" in contents:
+            return 1, None, _NOT_BYTEWISE
         found = ", ".join(cell for cell in first_row(contents, nearly.file) if cell)
+        mark = next((mark for mark in ";\t|" if mark in found and "," not in found), "")
+        file = f"file, with delimiter = {mark!r} in its [file]," if mark else "file"
         return (
             1,
             None,
-            f"no layout knows these columns: {found[:200]}; write a layout for the file "
+            f"no layout knows these columns: {found[:200]}; write a layout for the {file} "
             "and choose it by --layout",
         )
     return (

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import codecs
 import datetime
 import difflib
 import re
@@ -178,8 +177,8 @@ def _encoding(value: Any) -> str | None:
         return expected
     for name in [value] if isinstance(value, str) else value:
         try:
-            codecs.lookup(name)
-        except LookupError:
+            "a".encode(name)  # a look-up finds codecs that are not of text, too
+        except (LookupError, ValueError):
             return "the name of an encoding, such as utf-8, cp1252 or latin-1"
     return None
 

@@ -30,10 +30,12 @@ class Addition(NamedTuple):
 def additions(
     bookings: Iterable[Booking], accounts: Set[str], main: Path, known: Known
 ) -> dict[Path, Addition]:
-    """Return what to add to each file; the main file, if it is to change, last.
+    """Return what to add to each file, in the order to write them in.
 
     Accounts that the ledger does not open are opened in a file of their own, on a day
-    before all others: a later import may bring an earlier day.
+    before all others: a later import may bring an earlier day. It is the first: where an
+    import is broken off, the next one books only what is not there, and would not open
+    the accounts of what is. The main file, if it is to change, is the last.
 
     Args:
       bookings: The transactions.
@@ -47,6 +49,13 @@ def additions(
         by_file[booking.source, booking.day[:7]].append(booking)
 
     result: dict[Path, Addition] = {}
+    if new := sorted(accounts - known.accounts):
+        path = folder / ACCOUNTS
+        title = "; accounts that `offcut import` used and the ledger did not open\n\n"
+        head = "" if path in known.files else title
+        opens = "".join(f"1970-01-01 open {account}\n" for account in new)
+        result[path] = Addition(head + opens, 0)
+
     for (source, month), of_file in sorted(by_file.items()):
         path = folder / f"{source}-{month}.beancount"
         title = f"; {source} {month}: `offcut import` adds here\n"
@@ -54,13 +63,6 @@ def additions(
         of_file.sort(key=lambda booking: booking.day)
         text = head + "\n" + "\n".join([booking.text for booking in of_file])
         result[path] = Addition(text, len(of_file))
-
-    if new := sorted(accounts - known.accounts):
-        path = folder / ACCOUNTS
-        title = "; accounts that `offcut import` used and the ledger did not open\n\n"
-        head = "" if path in known.files else title
-        opens = "".join(f"1970-01-01 open {account}\n" for account in new)
-        result[path] = Addition(head + opens, 0)
 
     if lines := _includes(result, main, known):
         blank = "\n" if known.files[main] else ""

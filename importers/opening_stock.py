@@ -34,6 +34,8 @@ from offcut.plugins.catalogue import nearest, read_catalogue
 from offcut.plugins.costing import trimmed
 from offcut.plugins.shelf import Shelf, make_shelves
 
+# The product of two numbers of so many digits is exact in a Decimal.
+DIGITS_AT_MOST = 14
 COLUMNS = ("Item", "Quantity", "Unit cost", "Date")
 SOURCE = "opening-stock"
 EQUITY = "Equity:Opening-Stock"
@@ -95,7 +97,13 @@ def import_opening_stock(file: Path, ledger: Path, dry_run: bool = False) -> Ope
         entries, _, options = loader.load_file(str(ledger))
         opens = [entry for entry in entries if isinstance(entry, data.Open)]
         shelves, _ = make_shelves(read_catalogue(entries), opens, options)
-        currency = (options["operating_currency"] or ["USD"])[0]
+        if not options["operating_currency"]:
+            message = (
+                "expected an operating currency, which unit costs are in, found none; "
+                'write in the ledger: option "operating_currency" "USD"'
+            )
+            raise ImportRefused([Problem(ledger.name, None, None, message)])
+        currency = options["operating_currency"][0]
 
         rows = read_opening_stock(file.name, contents, shelves)
         new = [row for row in rows if row.source_id not in known.source_ids]
@@ -142,7 +150,11 @@ def read_opening_stock(
     problems: list[Problem] = []
     rows: list[OpeningRow] = []
     seen: dict[tuple[str, datetime.date], int] = {}
-    number, date = number_reader("en_US"), date_reader(["%Y-%m-%d"])
+    read_number, date = number_reader("en_US"), date_reader(["%Y-%m-%d"])
+
+    def number(cell: str) -> Decimal:
+        return _exact(read_number(cell), cell)
+
     for at, cells in enumerate(table[list(COLUMNS)].itertuples(index=False), start=2):
         if not any(cells):
             continue
@@ -153,7 +165,9 @@ def read_opening_stock(
             try:
                 return reader(cell.strip())
             except ValueError as error:
-                problems.append(Problem(name, row, column, str(error)))
+                # The readers are a layout's, of which there is none here.
+                what = str(error).partition("; correct")[0]
+                problems.append(Problem(name, row, column, f"{what}; correct the row"))
                 return None
 
         item = read("Item", cells[0], lambda cell: _known_item(cell, shelves))
@@ -179,6 +193,15 @@ def _known_item(cell: str, shelves: dict[str, Shelf]) -> str:
         f"expected an item of the ledger's catalogue, found {quoted(cell)}"
         f"{nearest(cell, shelves)}; declare it in the ledger: commodity {cell or 'ITEM'} "
         'with stock: "product"'
+    )
+
+
+def _exact(number: Decimal, cell: str) -> Decimal:
+    if len(number.as_tuple().digits) <= DIGITS_AT_MOST:
+        return number
+    raise ValueError(
+        f"expected a number of at most {DIGITS_AT_MOST} digits, found {quoted(cell)}; "
+        "correct the row"
     )
 
 

@@ -15,6 +15,8 @@ from offcut.importers.rows import LeftOut, leave_out, without_repeated
 from offcut.importers.source_file import SourceFile
 from offcut.importers.totals import Total, order_totals
 
+# Times the largest number that is read, this is within the digits of a Decimal.
+PIECES_BELOW = 1_000_000
 _CORRECT = "correct the row, or leave such rows out by the layout's [[leave-out]]"
 
 
@@ -161,6 +163,11 @@ def _quantity(cell: str, number: values.ReadNumber) -> Decimal:
     if not quantity:
         raise ValueError(
             f"expected a number of pieces other than 0, found {quoted(cell)}; {_CORRECT}"
+        )
+    if abs(quantity) >= PIECES_BELOW:
+        raise ValueError(
+            f"expected a number of pieces below {PIECES_BELOW:,}, found {quoted(cell)}; "
+            f"{_CORRECT}"
         )
     return quantity.quantize(1) if quantity == quantity.to_integral_value() else quantity
 

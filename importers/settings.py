@@ -80,7 +80,7 @@ def load_settings(ledger: Path) -> Settings:
     if not path.exists():
         return Settings(layouts=layouts)
     try:
-        table = tomllib.loads(path.read_text("utf-8"))
+        table = tomllib.loads(path.read_text("utf-8-sig"))
     except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         message = f"expected TOML in utf-8: {error}; correct the settings"
         raise ImportRefused([Problem(FILE, None, None, message)]) from error

@@ -62,7 +62,8 @@ def read_bytes(path: Path) -> bytes:
         contents = path.read_bytes()
     except OSError as error:
         message = f"the file cannot be read ({error.strerror}); give the path of a CSV file"
-        raise ImportRefused([Problem(path.name, None, None, message)]) from error
+        name = path.name or str(path)
+        raise ImportRefused([Problem(name, None, None, message)]) from error
     if not contents.strip():
         message = "the file is empty, expected a header and rows; export it again"
         raise ImportRefused([Problem(path.name, None, None, message)])
@@ -120,10 +121,27 @@ def read_source(name: str, contents: bytes, layout: Layout) -> SourceFile:
             raise ImportRefused([Problem(name, first - 1, None, message)])
 
     numbers: Sequence[int] = range(first, first + len(rows))
+    if _seems_cut_in_last_cell(text, rows):
+        message = (
+            "expected a last cell as in the other rows, found none and no end of line; the "
+            "file seems cut off, export it again"
+        )
+        raise ImportRefused([Problem(name, numbers[-1], header[-1], message)])
     if set(map(len, rows)) - {width} or [""] * width in rows:
         rows, numbers = _whole_rows(name, rows, numbers, width)
     columns = zip(*rows, strict=True) if rows else [()] * width
     return SourceFile(name, layout, dict(zip(header, columns, strict=True)), numbers)
+
+
+def _seems_cut_in_last_cell(text: str, rows: Sequence[Sequence[str]]) -> bool:
+    """Tell whether a file ends within a row, just before a cell that all others have.
+
+    A last line may do without its end (RFC 4180, section 2.2), and any row without a cell;
+    both together, after several rows that have it, are one accident.
+    """
+    if text.endswith(("\n", "\r")) or len(rows) < 4 or not rows[-1] or rows[-1][-1].strip():
+        return False
+    return all(row[-1].strip() for row in rows[:-1] if any(row))
 
 
 def _decoded(name: str, contents: bytes, form: FileForm) -> str:

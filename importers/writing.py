@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from filelock import FileLock, Timeout
 
+from offcut.importers.known import unreadable
 from offcut.importers.problems import ImportRefused, Problem
 
 LOCK = ".offcut.lock"
@@ -35,8 +36,13 @@ def locked(ledger: Path) -> Iterator[None]:
     """Keep other imports away from a ledger's folder.
 
     Raises:
-      ImportRefused: Another import has it, or the folder cannot be written to.
+      ImportRefused: Another import has it, the folder cannot be written to, or there is
+        no ledger in it.
     """
+    try:
+        ledger.open("rb").close()  # a lock would make the folder, and stay in it
+    except OSError as error:
+        raise ImportRefused([unreadable(ledger.resolve(), error)]) from error
     lock = FileLock(ledger.parent / LOCK, timeout=PATIENCE)
     try:
         lock.acquire()

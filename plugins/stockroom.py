@@ -247,7 +247,7 @@ class Stockroom:
                     date,
                     "*",
                     None,
-                    f"Cost of {trimmed(settled)} {shelf.name} that left before its receipt",
+                    f"Cost of {trimmed(settled)} {shelf.name} that went out early",
                     getattr(owed.entry, "tags", data.EMPTY_SET),
                     getattr(owed.entry, "links", data.EMPTY_SET),
                     self.relief(shelf, taken, owed.expense),
@@ -271,9 +271,9 @@ class Stockroom:
                 if owed.units:
                     state += f", {trimmed(owed.units)} still without"
             message = (
-                f"{owed.item}: {trimmed(owed.wanted)} left on {owed.entry.date} but the "
-                f"shelf had only {trimmed(there)}, {trimmed(owed.short)} short. Record the "
-                f"print run or purchase on that day or before; {state}"
+                f"{owed.item}: {trimmed(owed.wanted)} went out on {owed.entry.date} but "
+                f"the shelf had only {trimmed(there)}, {trimmed(owed.short)} short. Record "
+                f"the print run or purchase on that day or before; {state}"
             )
             entry = owed.entry
             yield Shortage(entry.meta, message, entry, owed.item, owed.short, owed.units)

@@ -123,9 +123,12 @@ def opening_stock(file: Path, ledger: Path, dry_run: bool) -> None:
     Example:
       offcut opening-stock shelf.csv --into main.beancount
     """
+    from rich.console import Console
+
     from offcut.importers.opening_stock import import_opening_stock
     from offcut.importers.problems import ImportRefused
     from offcut.reports.figures import money, plain
+    from offcut.reports.import_summary import counted, print_written
 
     try:
         report = import_opening_stock(file, ledger, dry_run)
@@ -135,12 +138,11 @@ def opening_stock(file: Path, ledger: Path, dry_run: bool) -> None:
         raise SystemExit(REFUSED) from None
     known = report.rows - report.booked
     click.echo(
-        f"{report.rows} rows = {report.booked} booked + {known} already in the ledger"
+        f"{counted(report.rows, 'row')} = {report.booked:,} booked + {known:,} already in "
+        "the ledger"
     )
     click.echo(f"Booked at {money(report.value, report.currency)} {report.currency} in all")
-    for written in report.written:
-        verb = "Would write" if dry_run else "Wrote"
-        click.echo(f"{verb} {written.path}: {written.transactions} transactions")
+    print_written(Console(), report.written, dry_run)
 
 
 def _report_options(command: Callable[..., None]) -> Callable[..., None]:
@@ -243,11 +245,10 @@ def inventory(ledger: Path, currency: str | None, **options: str | None) -> None
     loaded = _load(ledger)
     from rich.console import Console
 
-    from offcut.reports.inventory_roll import inventory_roll
+    from offcut.reports.inventory_roll import inventory_roll, stock_currency
     from offcut.reports.inventory_terminal import print_roll, print_shortages
 
-    operating = loaded.options["operating_currency"]
-    currency = currency or (operating[0] if operating else "USD")
+    currency = currency or stock_currency(loaded.entries, loaded.options)
     roll = inventory_roll(loaded.entries, loaded.options, period, currency)
     console = Console()
     print_roll(console, roll, period)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from decimal import Decimal
 from pathlib import Path
@@ -16,11 +16,13 @@ from rich.text import Text
 
 from offcut.importers.import_report import FileReport, ImportReport, UnknownItem
 from offcut.importers.totals import Total
+from offcut.importers.writing import Written
 from offcut.reports.figures import money, plain, rounded
 from offcut.reports.splitting import EXACT
 
 QUIET_SECONDS = 1.0
 MOST_LISTED = 20
+LONGEST = 120
 
 
 def print_summary(console: Console, report: ImportReport) -> None:
@@ -32,7 +34,12 @@ def print_summary(console: Console, report: ImportReport) -> None:
     """
     for file in report.files:
         _print_file(console, file)
-    _print_written(console, report)
+    if report.written:
+        print_written(console, report.written, report.dry_run)
+    else:
+        known = any(file.already_there for file in report.files)
+        why = "Nothing new: the ledger has all of it already."
+        console.print(Text(why if known else "Nothing to book."))
     if report.unknown_items:
         _print_unknown_items(console, report.unknown_items)
     if report.notes:
@@ -55,7 +62,7 @@ def _print_file(console: Console, file: FileReport) -> None:
     console.print(Text(f"{plain(file.file)}, layout {plain(file.layout)}", style="bold"))
     console.print(
         Text(
-            f"{_count(file.rows, 'row')} = {file.booked:,} booked + "
+            f"{counted(file.rows, 'row')} = {file.booked:,} booked + "
             f"{file.already_there:,} already in the ledger + {left_out:,} left out"
         )
     )
@@ -95,20 +102,23 @@ def _in_full(amount: Decimal, currency: str) -> str:
     return text if rounded(amount, currency) == amount else f"{amount.normalize(EXACT):,f}"
 
 
-def _count(number: int, noun: str) -> str:
+def counted(number: int, noun: str) -> str:
     """Return a number of things as text."""
     return f"{number:,} {noun}{'' if number == 1 else 's'}"
 
 
-def _print_written(console: Console, report: ImportReport) -> None:
-    """Print which files have what is new."""
-    if not report.written:
-        console.print(Text("Nothing new: the ledger has all of it already."))
-        return
-    verb = "Would write" if report.dry_run else "Wrote"
-    for written in report.written:
+def print_written(console: Console, files: Iterable[Written], dry_run: bool) -> None:
+    """Print which files have what is new.
+
+    Args:
+      console: Where to print.
+      files: The files.
+      dry_run: Whether they were not written because that was asked for.
+    """
+    verb = "Would write" if dry_run else "Wrote"
+    for written in files:
         new = written.transactions
-        text = f": {_count(new, 'transaction')}" if new else ""
+        text = f": {counted(new, 'transaction')}" if new else ""
         console.print(Text(f"{verb} {plain(_from_here(written.path))}{text}"))
 
 
@@ -130,7 +140,8 @@ def _print_unknown_items(console: Console, items: tuple[UnknownItem, ...]) -> No
     _print_list(
         console,
         [
-            f"{plain(item.text) or '(no text)'}: {_count(item.count, 'line')}, "
+            f"{shortened(plain(item.text), '…') or '(no text)'}: "
+            f"{counted(item.count, 'line')}, "
             f"{_in_full(item.amount, item.currency)} {plain(item.currency)}"
             for item in items
         ],
@@ -139,11 +150,17 @@ def _print_unknown_items(console: Console, items: tuple[UnknownItem, ...]) -> No
     console.print(
         Text(
             "Say in offcut.toml which product it is; the next import goes by it. Lines "
-            "booked already are corrected where they stand."
+            "booked already stay as they are: correct them by hand, the account to that "
+            "of other sales, `item-text` to `item` with the product."
         )
     )
-    example = json.dumps(plain(items[0].text), ensure_ascii=False)
+    example = json.dumps(shortened(plain(items[0].text), "*"), ensure_ascii=False)
     console.print(Text(f'  [[items]]\n  text = {example}\n  product = "YOUR-PRODUCT"'))
+
+
+def shortened(text: str, rest: str) -> str:
+    """Return a text as it fits into a list, with a mark for the rest of a longer one."""
+    return text if len(text) <= LONGEST else text[:LONGEST] + rest
 
 
 def _print_list(console: Console, lines: list[str], what: str) -> None:

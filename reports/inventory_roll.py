@@ -12,6 +12,7 @@ year, purchases, materials, other costs, inventory at the end, cost of goods sol
 from __future__ import annotations
 
 import decimal
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from decimal import Decimal
@@ -127,6 +128,31 @@ class InventoryRoll(NamedTuple):
         closes = all(roll.difference == NOTHING for roll in self.items.values())
         sold = self.by_hand - self.total.sold.value == self.cost_of_goods
         return closes and sold and self.total.freight == Moved(ZERO, self.spread)
+
+
+def stock_currency(
+    entries: Iterable[data.Directive], options_map: Mapping[str, Any]
+) -> str:
+    """Return the currency to report stock in when none is asked for.
+
+    Args:
+      entries: The ledger's directives.
+      options_map: The ledger's options.
+
+    Returns:
+      The first operating currency; else the one that most lots cost, the first in the
+      alphabet of several; an empty text where there are no lots either.
+    """
+    operating = options_map.get("operating_currency") or []
+    if operating:
+        return str(operating[0])
+    counts = Counter(
+        posting.cost.currency
+        for entry in money_transactions(entries)
+        for posting in entry.postings
+        if posting.cost is not None and posting.cost.currency is not None
+    )
+    return min(counts, key=lambda each: (-counts[each], each)) if counts else ""
 
 
 def inventory_roll(

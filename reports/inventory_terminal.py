@@ -8,6 +8,7 @@ from pathlib import Path
 
 from rich import box
 from rich.console import Console
+from rich.measure import Measurement
 from rich.table import Table
 from rich.text import Text
 
@@ -17,6 +18,7 @@ from offcut.reports.inventory_roll import InventoryRoll, Moved, Roll
 from offcut.reports.period import Period
 from offcut.reports.splitting import ZERO
 
+ENDLESS = 10_000
 STATEMENT = {
     "opening": "Opening inventory",
     "bought": "Bought",
@@ -50,22 +52,25 @@ def print_roll(console: Console, roll: InventoryRoll, period: Period) -> None:
       period: Its days.
     """
     currency = plain(roll.currency)
-    console.print(
-        Text(f"Inventory roll, {period.label}, at cost in {currency}", style="bold")
-    )
+    at_cost = f"at cost in {currency}" if currency else "at cost"
+    console.print(Text(f"Inventory roll, {period.label}, {at_cost}", style="bold"))
     console.print()
     if not roll.items:
-        console.print(Text("Nothing was in stock on these days."))
+        console.print(Text(f"Nothing {at_cost} was in stock on these days."))
         return
+    units = _items(roll, lambda moved: moved.units, pieces)
+    costs = _items(roll, lambda moved: moved.value, lambda v: money(v, roll.currency))
+    # Rather wider than the terminal than with a number cut short.
+    endless = console.options.update(width=ENDLESS)
+    widths = [Measurement.get(console, endless, table).minimum for table in (units, costs)]
+    console.width = max(console.width, *widths)
     console.print(_statement(roll))
     console.print()
     console.print(Text("By item, in units"))
-    console.print(_items(roll, lambda moved: moved.units, pieces))
+    console.print(units)
     console.print()
     console.print(Text(f"By item, at cost in {currency}"))
-    console.print(
-        _items(roll, lambda moved: moved.value, lambda v: money(v, roll.currency))
-    )
+    console.print(costs)
     console.print()
     console.print(Text(tie_sentence(roll), style="" if roll.ties else "bold red"))
 
@@ -80,7 +85,7 @@ def print_shortages(console: Console, errors: Iterable[object]) -> None:
     shortages = [error for error in errors if isinstance(error, Shortage)]
     if not shortages:
         return
-    table = _framed("Item", "Left on", "Short", "Without cost", "At")
+    table = _framed("Item", "Went out", "Short", "Without cost", "At")
     for each in sorted(
         shortages, key=lambda shortage: (shortage.item, shortage.entry.date)
     ):
@@ -93,7 +98,7 @@ def print_shortages(console: Console, errors: Iterable[object]) -> None:
         )
         table.add_row(Text(plain(each.item)), *map(Text, figures))
     console.print()
-    console.print(Text("Left before it was recorded as made or bought"))
+    console.print(Text("Went out before it was recorded as made or bought"))
     console.print(table)
 
 

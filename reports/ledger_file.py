@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from beancount import loader
 from beancount.core import data
 
+from offcut.plugins.catalogue import read_catalogue
 from offcut.reports.account_columns import check_report_as
 from offcut.reports.figures import plain
 
@@ -17,6 +18,14 @@ MOST_ERRORS = 10
 
 class LedgerRefused(Exception):
     """A ledger that cannot be read at all; the text is one line that says why."""
+
+
+class CostingError(NamedTuple):
+    """A sale of stock in a ledger without the plugin that costs it."""
+
+    source: data.Meta
+    message: str
+    entry: data.Directive | None
 
 
 class Ledger(NamedTuple):
@@ -60,7 +69,27 @@ def load_ledger(path: Path) -> Ledger:
     except OSError as error:
         raise LedgerRefused(f"{path}: cannot be read: {error.strerror}") from None
     entries, errors, options = loader.load_file(str(path))
-    return Ledger(entries, options, [*errors, *check_report_as(entries)])
+    found = [*errors, *check_report_as(entries), *_check_costing(path, entries, options)]
+    return Ledger(entries, options, found)
+
+
+def _check_costing(
+    path: Path, entries: data.Directives, options: Mapping[str, Any]
+) -> Iterator[CostingError]:
+    """Yield an error where stock is sold that nothing costs: every profit is too high."""
+    if any(name.startswith("offcut.plugins") for name, _ in options["plugin"]):
+        return
+    stock = read_catalogue(entries)
+    for entry in entries if stock else ():
+        for posting in entry.postings if isinstance(entry, data.Transaction) else ():
+            meta = posting.meta or {}
+            if meta.get("item") in stock and "quantity" in meta:
+                message = (
+                    "This sells stock, but the costing is not switched on, so that no cost "
+                    f'is taken off. Write plugin "offcut.plugins" at the top of {path.name}'
+                )
+                yield CostingError(meta, message, entry)
+                return
 
 
 def error_lines(errors: Iterable[Any], most: int = MOST_ERRORS) -> Iterator[str]:

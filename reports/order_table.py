@@ -124,7 +124,10 @@ def _rows(
 
     channels = _channels_of_orders(later)
     for entry, flows, orders in later:
-        lines = [line for order in orders for line in lines_by_order.get(order, ())]
+        found = [line for order in orders for line in lines_by_order.get(order, ())]
+        # Two channels may number their orders alike.
+        named = {channel_of(entry, flow) for flow in flows} - {""}
+        lines = [line for line in found if line.channel in named] or found
         if lines:
             yield from _later_rows(entry, flows, lines, catalogue)
             continue

@@ -221,6 +221,7 @@ def profit_report(
         unallocated = [
             ProfitLine(account or NO_CHANNEL, figures)
             for (account,), figures in _sums(table[~has_group], ["account"])
+            if figures != Figures()
         ]
         grouped = _together(line.figures for parts in lines.values() for line in parts)
         unallocated_total = _together(line.figures for line in unallocated)

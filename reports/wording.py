@@ -39,14 +39,16 @@ NARROW_READING = (
     "Costs are negative, so a line adds up to its contribution. Sales are after discounts "
     "and refunds; carriage is shipping charged to buyers less postage and packaging; "
     "charges are fees and all other costs; goods is the cost of what was sold. Margin is "
-    "the contribution's share of sales and shipping. A terminal of 110 columns or the page "
+    "the contribution's share of sales and shipping. An unallocated sale stands here after "
+    "its share of its order's fees and carriage. A terminal of 110 columns or the page "
     "that `offcut report` writes shows each by itself."
 )
 READING = (
     "Costs are negative, so a line adds up to its contribution. Sales are after discounts "
     "and refunds; shipping is what buyers were charged for it; post, pack is postage and "
     "packaging; goods is the cost of what was sold. Margin is the contribution's share of "
-    "sales and shipping."
+    "sales and shipping. An unallocated sale stands here after its share of its order's "
+    "fees, shipping and postage."
 )
 ROUNDING = (
     "Each figure is rounded by itself, so a column may miss its total by one or two in "

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from tests.importers.shop import ORDERS, PAYMENTS, Shop
@@ -70,6 +72,12 @@ def test_wrong_cell_of_a_payment(
         ('"Heron at Dusk, 3 in"', "", "Item", "a text that says what was sold, found ''"),
         (",2,", ",two,", "Quantity", "a number such as 1,234.50, found 'two'"),
         (",2,", ",0,", "Quantity", "a number of pieces other than 0, found '0'"),
+        (
+            ",2,4.00,",
+            ",-99999999999999,99999999999999.99,",
+            "Quantity",
+            "a number of pieces below 1,000,000, found '-99999999999999'",
+        ),
         ("4.00", "$4", "Unit price", "a number such as 1,234.50, found '$4'"),
         (
             ",0.00,",
@@ -115,6 +123,33 @@ def test_columns_that_no_layout_knows(shop: Shop) -> None:
     assert line.startswith(
         "odd.csv: row 1: no layout knows these columns: When, What; write"
     )
+
+
+def test_columns_with_another_mark_between_them(shop: Shop) -> None:
+    (line,) = shop.refused(shop.file("odd.csv", PAYMENTS.replace(",", ";"), SALE))
+
+    assert "no layout knows these columns: Date;Type;" in line
+    assert "write a layout for the file, with delimiter = ';' in its [file], and" in line
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be"])
+def test_file_in_utf_16(shop: Shop, encoding: str) -> None:
+    file = shop.file("wide.csv")
+    file.write_bytes(f"{PAYMENTS}\n{SALE}\n".encode(encoding))
+
+    (line,) = shop.refused(file)
+
+    assert line.startswith("wide.csv: row 1: expected text in the encoding of a layout, ")
+    assert "save it as CSV in utf-8, or name its encoding in the [file]" in line
+    assert line.isprintable()
+
+
+def test_folder_is_named(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(shop.folder)
+
+    (line,) = shop.refused(Path())
+
+    assert line.startswith(".: the file cannot be read (Is a directory)")
 
 
 @pytest.mark.parametrize("header", [PAYMENTS, ORDERS])
@@ -228,3 +263,15 @@ def test_every_wrong_row_is_named(shop: Shop) -> None:
         "payments.csv: row 3, column Type",
         "payments.csv: row 4, column Gross",
     ]
+
+
+def test_file_that_ends_before_its_last_cell_seems_cut_off(shop: Shop) -> None:
+    rows = [SALE.replace("W1042", f"W{n}").replace("ch_1", f"ch_{n}") for n in range(4)]
+    file = shop.payments(*rows[:3], rows[3].replace("ch_3", ""))
+    assert shop.run(file, dry_run=True).ties  # a row may have no reference
+
+    file.write_text(file.read_text().rstrip("\n"))
+    (line,) = shop.refused(file)
+    assert line.startswith(
+        "payments.csv: row 5, column Reference: expected a last cell as in the other rows"
+    )

@@ -60,8 +60,8 @@ def test_report_counts_and_sums(shop: Shop) -> None:
         ("tax", 1, Decimal("0.50")),
     ]
     assert [(each.path.name, each.transactions) for each in report.written] == [
-        ("card-2025-03.beancount", 2),
         ("accounts.beancount", 0),
+        ("card-2025-03.beancount", 2),
         ("main.beancount", 0),
     ]
 
@@ -147,7 +147,7 @@ def test_dry_run_reports_and_writes_nothing(shop: Shop) -> None:
     assert (sorted(shop.folder.rglob("*")), shop.contents()) == before
     assert report.dry_run
     assert report.files[0].booked == 1
-    assert report.written[0].path.name == "card-2025-03.beancount"
+    assert report.written[1].path.name == "card-2025-03.beancount"
 
 
 def test_unknown_text_goes_to_suspense_and_is_listed(shop: Shop) -> None:
@@ -272,12 +272,13 @@ def test_accounts_of_the_user_are_not_opened_again(shop: Shop) -> None:
 
 
 def test_ledger_that_is_not_there_is_refused(shop: Shop, tmp_path: Path) -> None:
+    before = sorted(tmp_path.iterdir())
     with pytest.raises(
         ImportRefused, match="this file of the ledger cannot be read"
     ) as caught:
-        import_files([shop.payments(SALE)], tmp_path / "nowhere.beancount")
+        import_files([shop.payments(SALE)], tmp_path / "nowhere" / "main.beancount")
 
-    assert not (tmp_path / "imports").exists()
+    assert sorted(tmp_path.iterdir()) == before
     assert len(caught.value.problems) == 1
 
 

@@ -179,6 +179,12 @@ def test_accounts_of_the_users_own() -> None:
             "utf8x",
             "[file] encoding: expected the name of an enc",
         ),
+        (
+            PAYMENTS,
+            "file/encoding",
+            "base64",
+            "[file] encoding: expected the name of an enc",
+        ),
         (PAYMENTS, "file/names", ["Date"], "[columns] type: 'Type' is not in [file] names"),
         (
             PAYMENTS,

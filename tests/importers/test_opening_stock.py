@@ -118,3 +118,21 @@ def test_a_missing_column_is_named(main: Path) -> None:
 
 def test_all_bad_rows_are_named_at_once(main: Path) -> None:
     assert len(refused(main, "VINYL,x,y,z\nMOTH,1,1,2025-01-01\n")) == 4
+
+
+def test_numbers_whose_product_is_not_exact_are_refused(main: Path) -> None:
+    (line,) = refused(main, "HERON-STK,999999999999999,0.41,2025-01-01\n")
+
+    assert line.startswith(
+        "shelf.csv: row 2, column Quantity: expected a number of at most 14 digits, found "
+    )
+    assert take(main, "HERON-STK,99999999999999,0.99999999999999,2025-01-01\n").booked == 1
+
+
+def test_currency_of_the_costs_is_not_guessed(main: Path) -> None:
+    main.write_text(LEDGER.partition("\n")[2])
+
+    (line,) = refused(main, "HERON-STK,40,0.41,2025-01-01\n")
+
+    assert line.startswith("main.beancount: expected an operating currency")
+    assert 'write in the ledger: option "operating_currency" "USD"' in line

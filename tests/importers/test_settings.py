@@ -93,3 +93,14 @@ def test_mistakes(tmp_path: Path, text: str, message: str) -> None:
         str(problem).startswith(f"offcut.toml: {message}")
         for problem in caught.value.problems
     ), str(caught.value)
+
+
+def test_mark_that_some_editors_put_before_a_file_is_no_mistake(tmp_path: Path) -> None:
+    (tmp_path / "layouts").mkdir()
+    (tmp_path / "layouts" / "mine.toml").write_text(LAYOUT, "utf-8-sig")
+    (tmp_path / "offcut.toml").write_text('[packing]\nWeb = "letter"\n', "utf-8-sig")
+
+    settings = load_settings(tmp_path / "main.beancount")
+
+    assert settings.packing == {"Web": "letter"}
+    assert settings.layouts.keys() == {"mine"}

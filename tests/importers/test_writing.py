@@ -11,7 +11,7 @@ from filelock import FileLock
 
 from offcut.importers import writing
 from offcut.importers.problems import ImportRefused
-from tests.importers.shop import Shop
+from tests.importers.shop import Shop, new_shop
 
 SALE = "2025-03-04,Sale,W1042,Web order,11.00,0.61,10.39,USD,ch_1"
 
@@ -82,35 +82,40 @@ def test_nothing_is_changed_where_a_file_cannot_be_written(
     (line,) = shop.refused(shop.payments(SALE))
 
     assert line.startswith(
-        "accounts.beancount: the file cannot be written (No space left on"
+        "card-2025-03.beancount: the file cannot be written (No space left on"
     )
 
 
+@pytest.mark.parametrize("whole", range(5))
 def test_crash_between_two_files_is_made_good_by_the_next_import(
-    shop: Shop, monkeypatch: pytest.MonkeyPatch
+    shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, whole: int
 ) -> None:
-    april = (
-        SALE.replace("2025-03", "2025-04").replace("ch_1", "ch_2").replace("W1042", "W9")
-    )
+    april = "2025-04-01,Refund,W9,Back,-4.00,0.00,-4.00,USD,ch_2"
     file = shop.payments(SALE, april)
+    undisturbed = new_shop(tmp_path / "undisturbed")
+    undisturbed.run(undisturbed.payments(SALE, april))
     replace, placed = os.replace, []
 
-    def once(source: Path, target: Path) -> None:
-        if placed:
+    def some(source: Path, target: Path) -> None:
+        if len(placed) == whole:
             raise OSError(5, "Input/output error")
         placed.append(target)
         replace(source, target)
 
     with monkeypatch.context() as patched:
-        patched.setattr(os, "replace", once)
-        with pytest.raises(
-            ImportRefused, match=r"written already: card-2025-03\.beancount"
-        ):
+        patched.setattr(os, "replace", some)
+        if whole < 4:
+            with pytest.raises(ImportRefused, match="cannot be written") as caught:
+                shop.run(file)
+            assert all(path.name in str(caught.value) for path in placed)
+        else:
             shop.run(file)
 
     report = shop.run(file)
 
-    assert (report.files[0].booked, report.files[0].already_there) == (1, 1)
+    there = len([path for path in placed if path.name.startswith("card-")])
+    assert (report.files[0].booked, report.files[0].already_there) == (2 - there, there)
+    assert shop.contents() == undisturbed.contents()
     assert len(shop.transactions()) == 2
     assert not [path for path in shop.folder.rglob(".*") if path.suffix != ".lock"]
 

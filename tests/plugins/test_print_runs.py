@@ -395,7 +395,9 @@ def test_material_that_is_short_is_an_error_and_its_cost_follows_to_cost_of_good
     )
     ((line, message),) = complaints(loaded)
     assert line == NEXT_LINE
-    assert "VINYL: 120 left on 2025-02-03 but the shelf had only 100, 20 short" in message
+    assert (
+        "VINYL: 120 went out on 2025-02-03 but the shelf had only 100, 20 short" in message
+    )
     assert value_on_hand(loaded, "MOTH") == D("49.00")
     assert total(loaded, "Expenses:COGS:MOTH") == D("12.00")
     assert on_hand(loaded, "VINYL") == [(D(10), D("0.60"))]
@@ -406,7 +408,7 @@ def test_a_run_of_material_that_never_came_makes_pieces_at_no_cost_yet() -> None
         HEAD + '2025-01-01 commodity FILM\n  stock: "material"\n' + run("10 MOTH 3 FILM")
     )
     ((_, message),) = complaints(loaded)
-    assert "FILM: 3 left" in message
+    assert "FILM: 3 went out" in message
     assert units_on_hand(loaded, "MOTH") == D(10)
     assert value_on_hand(loaded, "MOTH") == 0
 

@@ -411,10 +411,10 @@ def test_packing_that_is_short_is_an_error_and_costed_when_it_comes() -> None:
     )
     ((line, message),) = complaints(loaded)
     assert line == AFTER_PACKING + 1
-    assert "MAILER: 3 left on 2025-02-01 but the shelf had only 1, 2 short" in message
+    assert "MAILER: 3 went out on 2025-02-01 but the shelf had only 1, 2 short" in message
     assert costs(loaded, "Expenses:Packaging:MAILER") == {
         "Order": D("0.20"),
-        "Cost of 2 MAILER that left before its receipt": D("1.00"),
+        "Cost of 2 MAILER that went out early": D("1.00"),
     }
 
 

@@ -1046,7 +1046,7 @@ plugin "offcut.plugins"
     item: "HERON"
     quantity: 2
 """
-LATE = "Cost of {} HERON that left before its receipt"
+LATE = "Cost of {} HERON that went out early"
 
 
 def bought(date: str, units: int, cost: str) -> str:
@@ -1058,9 +1058,9 @@ def bought(date: str, units: int, cost: str) -> str:
 def test_a_shortage_is_an_error_that_names_item_date_and_shortfall() -> None:
     (first, second) = complaints(load_text(SHORT))
     assert first[0] == 8
-    assert "HERON: 3 left on 2025-01-04 but the shelf had only 1, 2 short" in first[1]
+    assert "HERON: 3 went out on 2025-01-04 but the shelf had only 1, 2 short" in first[1]
     assert second[0] == 13
-    assert "HERON: 2 left on 2025-01-05 but the shelf had only 0, 2 short" in second[1]
+    assert "HERON: 2 went out on 2025-01-05 but the shelf had only 0, 2 short" in second[1]
 
 
 def test_a_shortage_says_whether_its_cost_has_come() -> None:
@@ -1083,7 +1083,7 @@ def test_a_shortage_that_is_never_settled_costs_what_was_there() -> None:
 def test_a_shortage_is_costed_from_the_next_receipt_on_its_date() -> None:
     loaded = load_text(SHORT + bought("2025-01-09", 10, "2.00"))
     settled = [
-        entry for entry in transactions(loaded) if "that left before" in entry.narration
+        entry for entry in transactions(loaded) if "that went out early" in entry.narration
     ]
     assert [str(entry.date) for entry in settled] == ["2025-01-09", "2025-01-09"]
     assert [entry.links for entry in settled] == [{"order-1"}, {"order-2"}]
@@ -1101,7 +1101,7 @@ def test_shortages_are_settled_in_order_and_in_parts() -> None:
     settled = [
         (str(entry.date), *entry.links, entry.postings[-1].units.number)
         for entry in transactions(loaded)
-        if "that left before" in entry.narration
+        if "that went out early" in entry.narration
     ]
     assert settled == [
         ("2025-01-08", "order-1", D("2.00")),

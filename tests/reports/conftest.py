@@ -13,6 +13,7 @@ from offcut.reports.profit import ProfitReports, profit_reports
 LEDGER = """
 option "title" "Books & <i>prints</i>"
 option "operating_currency" "USD"
+plugin "offcut.plugins.catalogue"
 2025-01-01 commodity HERON-STK
   name: "Heron sticker"
   stock: "product"

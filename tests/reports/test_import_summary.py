@@ -111,6 +111,19 @@ def test_nothing_new() -> None:
     assert text.endswith("Nothing new: the ledger has all of it already.")
 
 
+def test_nothing_to_book() -> None:
+    empty = dataclasses.replace(FILE, already_there=0, booked=0, rows=0, left_out={})
+    text = printed(files=(empty,), written=())
+    assert text.endswith("\nNothing to book.")
+
+
+def test_long_item_text_is_cut_and_its_rule_fits_the_whole() -> None:
+    text = printed(unknown_items=(UnknownItem("A" * 10_000, 1, D("8.00"), "USD"),))
+    in_one_line = text.replace("\n", "")
+    assert f"  {'A' * 120}…: 1 line, 8.00 USD" in in_one_line
+    assert f'"{"A" * 120}*"' in in_one_line
+
+
 def test_unknown_items_and_the_rule_that_names_one() -> None:
     text = printed(
         unknown_items=(

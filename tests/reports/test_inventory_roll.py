@@ -12,7 +12,13 @@ import pytest
 from beancount.core import data
 from beancount.parser import parser
 
-from offcut.reports.inventory_roll import NOTHING, InventoryRoll, Moved, inventory_roll
+from offcut.reports.inventory_roll import (
+    NOTHING,
+    InventoryRoll,
+    Moved,
+    inventory_roll,
+    stock_currency,
+)
 from offcut.reports.period import Period, choose_period
 
 D = Decimal
@@ -167,3 +173,21 @@ def test_an_empty_ledger_has_nothing_to_roll() -> None:
     roll = inventory_roll(entries, options, Period(), "USD")
     assert roll.items == {}
     assert roll.ties
+
+
+def test_currency_without_an_operating_currency_is_that_of_most_lots(
+    sound_ledger: object,
+) -> None:
+    """
+    2025-01-01 open Assets:Cash
+    2025-01-01 open Assets:Stock
+    2025-01-02 * "Lots"
+      Assets:Stock  1 HERON-STK {2 EUR}
+      Assets:Stock  1 MOTH-STK {3 EUR}
+      Assets:Stock  1 FERN-STK {3 CAD}
+      Assets:Cash  -5 EUR
+      Assets:Cash  -3 CAD
+    """
+    assert stock_currency(sound_ledger.entries, {"operating_currency": []}) == "EUR"
+    assert stock_currency(sound_ledger.entries, {"operating_currency": ["CAD"]}) == "CAD"
+    assert stock_currency([], {"operating_currency": []}) == ""

@@ -69,3 +69,24 @@ def test_file_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     with pytest.raises(LedgerRefused) as caught:
         load_ledger(path)
     assert str(caught.value) == f"{path}: cannot be read: Permission denied"
+
+
+@pytest.mark.parametrize(
+    ("plugin", "told"),
+    [("", True), ('plugin "offcut.plugins"', False), ('plugin "fava.ext"', True)],
+)
+def test_stock_sold_without_the_costing_is_told(
+    tmp_path: Path, plugin: str, told: bool
+) -> None:
+    path = tmp_path / "main.beancount"
+    path.write_text(
+        f"{plugin}\n"
+        '2025-01-01 commodity HERON-STK\n  stock: "product"\n'
+        '2025-03-01 * "Sale"\n  Assets:Cash  4.00 USD\n  Income:Sales:Web\n'
+        '    item: "HERON-STK"\n    quantity: 1\n'
+    )
+    message = (
+        f"{path}:6: This sells stock, but the costing is not switched on, so that no cost "
+        'is taken off. Write plugin "offcut.plugins" at the top of main.beancount'
+    )
+    assert (message in error_lines(load_ledger(path).errors)) is told

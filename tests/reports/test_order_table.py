@@ -537,3 +537,41 @@ def test_order_of_the_entries_does_not_matter(sound_ledger: Any) -> None:
         random.Random(seed).shuffle(shuffled)
         found = rows(sound_ledger._replace(entries=shuffled), *COLUMNS)
         assert sorted(map(repr, found)) == sorted(map(repr, expected))
+
+
+def test_two_channels_that_number_their_orders_alike(sound_ledger: Any) -> None:
+    """
+    2025-01-01 commodity HERON-STK
+      stock: "product"
+    2025-01-01 commodity MOTH-STK
+      stock: "product"
+    2025-01-01 open Assets:Cash
+    2025-01-01 open Income:Sales:Web
+    2025-01-01 open Income:Sales:Market
+    2025-01-01 open Income:Refunds:Market
+    2025-01-01 open Expenses:Postage
+    2025-03-04 * "Web order" ^order-1001
+      Assets:Cash
+      Income:Sales:Web     -40.00 USD
+        item: "HERON-STK"
+        quantity: 10
+    2025-03-04 * "Market order" ^order-1001
+      Assets:Cash
+      Income:Sales:Market  -10.00 USD
+        item: "MOTH-STK"
+        quantity: 1
+    2025-03-05 * "Refund" ^order-1001
+      Assets:Cash
+      Income:Refunds:Market  8.00 USD
+    2025-03-06 * "A label, of which nothing says the channel" ^order-1001
+      Assets:Cash
+      Expenses:Postage       5.00 USD
+    """
+    table = rows(sound_ledger, "channel", "product", "gross", "refund", "postage")
+    assert sorted(table) == [
+        ("Market", "MOTH-STK", D(0), D("-8.00"), D(0)),
+        ("Market", "MOTH-STK", D(0), D(0), D("-1.00")),
+        ("Market", "MOTH-STK", D("10.00"), D(0), D(0)),
+        ("Web", "HERON-STK", D(0), D(0), D("-4.00")),
+        ("Web", "HERON-STK", D("40.00"), D(0), D(0)),
+    ]
