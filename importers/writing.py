@@ -12,11 +12,12 @@ from typing import NamedTuple
 
 from filelock import FileLock, Timeout
 
-from offcut.importers.known import unreadable
+from offcut.importers.known import IMPORTS, unreadable
 from offcut.importers.problems import ImportRefused, Problem
 
 LOCK = ".offcut.lock"
 PATIENCE = 10.0
+UNFINISHED = ".offcut-unfinished"
 
 
 class Written(NamedTuple):
@@ -57,9 +58,20 @@ def locked(ledger: Path) -> Iterator[None]:
         )
         raise ImportRefused([Problem(ledger.name, None, None, message)]) from error
     try:
+        _clear_unfinished(ledger)
         yield
     finally:
         lock.release()
+
+
+def _clear_unfinished(ledger: Path) -> None:
+    """Remove what an import that was killed had written beside its place.
+
+    Nobody else writes while the lock is held, so that nothing of theirs can go.
+    """
+    for folder in (ledger.parent, ledger.parent / IMPORTS):
+        for unfinished in folder.glob(f".*{UNFINISHED}"):
+            unfinished.unlink(missing_ok=True)
 
 
 def add_texts(texts: Mapping[Path, str], line_end: bytes = b"\n") -> None:
@@ -118,7 +130,7 @@ def _added(path: Path, text: str, line_end: bytes) -> bytes:
 
 def _written_beside(path: Path, contents: bytes) -> Path:
     """Write a new file in the same folder, with the old one's permissions."""
-    beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
+    beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}{UNFINISHED}")
     try:
         with open(beside, "xb") as file:
             file.write(contents)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from importlib import metadata
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
@@ -86,16 +86,13 @@ def import_(
 
     from offcut.importers.importing import import_files
     from offcut.importers.problems import ImportRefused
-    from offcut.reports.figures import plain
     from offcut.reports.import_summary import print_summary, progress_after_a_second
 
     try:
         with progress_after_a_second(Console(stderr=True)) as progress:
             summary = import_files(files, ledger, layouts, dry_run, progress)
     except ImportRefused as refused:
-        for problem in refused.problems:
-            click.echo(plain(str(problem)), err=True)
-        raise SystemExit(REFUSED) from None
+        _refuse_files(refused.problems)
     print_summary(Console(), summary)
     if not summary.ties:
         raise SystemExit(DONE_WITH_DOUBT)
@@ -127,15 +124,13 @@ def opening_stock(file: Path, ledger: Path, dry_run: bool) -> None:
 
     from offcut.importers.opening_stock import import_opening_stock
     from offcut.importers.problems import ImportRefused
-    from offcut.reports.figures import money, plain
+    from offcut.reports.figures import money
     from offcut.reports.import_summary import counted, print_written
 
     try:
         report = import_opening_stock(file, ledger, dry_run)
     except ImportRefused as refused:
-        for problem in refused.problems:
-            click.echo(plain(str(problem)), err=True)
-        raise SystemExit(REFUSED) from None
+        _refuse_files(refused.problems)
     known = report.rows - report.booked
     click.echo(
         f"{counted(report.rows, 'row')} = {report.booked:,} booked + {known:,} already in "
@@ -290,6 +285,15 @@ def _profit_reports(
 
     reports = profit_reports(ledger.entries, ledger.options, period, currency)
     return reports, bool(ledger.errors)
+
+
+def _refuse_files(problems: Iterable[object]) -> NoReturn:
+    """Stop with a line on stderr for each problem of the files."""
+    from offcut.reports.figures import plain
+
+    for problem in problems:
+        click.echo(plain(str(problem)), err=True)
+    raise SystemExit(REFUSED)
 
 
 def _refuse(message: str) -> NoReturn:

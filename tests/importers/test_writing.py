@@ -141,3 +141,16 @@ def test_line_end_of_a_file_is_that_of_its_first_line(
     contents: bytes, line_end: bytes
 ) -> None:
     assert writing.line_end_of(contents, otherwise=b"?") == line_end
+
+
+def test_what_a_killed_import_left_beside_is_cleared(shop: Shop) -> None:
+    imports = shop.folder / "imports"
+    imports.mkdir()
+    left = imports / f".card-2025-03.beancount.0a1b2c3d{writing.UNFINISHED}"
+    left.write_text("half of it")
+    kept = imports / ".notes.beancount"
+    kept.write_text("the user's own")
+    with writing.locked(shop.ledger):
+        pass
+    assert not left.exists()
+    assert kept.exists()
