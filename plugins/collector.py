@@ -13,8 +13,7 @@ def collector_paused() -> Iterator[None]:
 
     A large ledger or import is hundreds of thousands of tuples that hold no cycles. Each
     batch of new ones would have the collector walk all of them again, which takes longer
-    than making them. What was made counts as old afterwards, or the collector would walk
-    it all at once in the end.
+    than making them.
     """
     was_on = gc.isenabled()
     gc.disable()
@@ -22,7 +21,4 @@ def collector_paused() -> Iterator[None]:
         yield
     finally:
         if was_on:
-            if not gc.get_freeze_count():  # else somebody else has frozen what is theirs
-                gc.freeze()
-                gc.unfreeze()
             gc.enable()
