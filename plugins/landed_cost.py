@@ -27,7 +27,7 @@ from beancount.core import data
 from beancount.core.data import Posting
 
 from offcut.plugins.costing import apportion, spread_evenly, value_of
-from offcut.plugins.shelf import Shelf, StockLayers, added_posting, postings_of
+from offcut.plugins.shelf import GRAIN, Shelf, StockLayers, added_posting, postings_of
 from offcut.plugins.stock_events import Event
 from offcut.plugins.stockroom import Bought, Stockroom
 
@@ -35,7 +35,7 @@ ZERO = Decimal(0)
 RULES = ("value", "quantity")
 
 # A material's cost has eight places; a share of freight with more would be cut again.
-SHARE_GRAIN = 8
+SHARE_GRAIN = GRAIN["material"]
 
 
 class Spread(NamedTuple):

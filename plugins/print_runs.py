@@ -11,7 +11,7 @@ from beancount.core.data import Posting
 
 from offcut.plugins.catalogue import Item
 from offcut.plugins.costing import apportion, spread_evenly, trimmed
-from offcut.plugins.shelf import added_posting, cost_of, postings_of
+from offcut.plugins.shelf import GRAIN, added_posting, cost_of, postings_of
 from offcut.plugins.stock_directives import Bill, Quantity, Run
 from offcut.plugins.stock_events import Event
 from offcut.plugins.stockroom import Stockroom, in_force
@@ -21,7 +21,7 @@ ZERO = Decimal(0)
 # A bill may say a third of a sheet. Four places of a sheet or a millilitre are finer
 # than anyone measures, and keep what a run costs inside its products' twelve.
 MATERIAL_STEP = Decimal("0.0001")
-COST_GRAIN = 12
+COST_GRAIN = GRAIN["product"]
 
 
 class Made(NamedTuple):
