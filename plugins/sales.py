@@ -1,4 +1,4 @@
-"""Relieve what a sale sold and its parcel used up; take back what came back."""
+"""Relieve what was sold or taken out; take back what came back."""
 
 from __future__ import annotations
 
@@ -8,24 +8,17 @@ from beancount.core import data
 from beancount.core.data import Posting
 
 from offcut.plugins import costing
-from offcut.plugins.catalogue import Kind
 from offcut.plugins.costing import trimmed
 from offcut.plugins.shelf import Shelf, StockLayers, added_posting, cost_of, postings_of
 from offcut.plugins.stock_directives import StockOut
 from offcut.plugins.stock_events import Event, Line, order_links
-from offcut.plugins.stockroom import Stockroom, in_force
+from offcut.plugins.stockroom import Stockroom
 
 ZERO = Decimal(0)
 
-PACKING_EXPENSE: dict[Kind, str] = {
-    "product": "Packaging",
-    "material": "Packaging",
-    "stamp": "Postage",
-}
-
 
 def let_leave(room: Stockroom, event: Event) -> None:
-    """Relieve what one entry sold, packed or gave away."""
+    """Relieve what one entry sold or gave away."""
     if isinstance(event.detail, StockOut):
         _take_out(room, event.detail)
         return
@@ -40,38 +33,7 @@ def let_leave(room: Stockroom, event: Event) -> None:
         if room.left:
             room.remember(entry, shelf, taken)
         postings += room.relief(shelf, taken, expense)
-    if "packing" in entry.meta:
-        postings += _pack(room, entry)
     room.add(event.position, postings)
-
-
-def _pack(room: Stockroom, entry: data.Transaction) -> list[Posting]:
-    """Return the postings for what an order's packing lists use up."""
-    named = entry.meta["packing"]
-    if not isinstance(named, str):
-        room.error(
-            f'packing must name a packing list, as packing: "letter", not {named}', entry
-        )
-        return []
-    postings: list[Posting] = []
-    for name in (part.strip() for part in named.split(",")):
-        packing = in_force(room.packings.get(name, ()), entry.date)
-        if packing is None:
-            room.error(
-                f'There is no packing list "{name}" on {entry.date}; write '
-                f'custom "packing" "{name}" 1 ENVELOPE 1 STAMP on that day or before',
-                entry,
-            )
-            continue
-        for part in packing.inputs:
-            shelf = room.shelves.get(part.item)
-            if shelf:
-                expense = room.expense(
-                    PACKING_EXPENSE[shelf.item.kind], shelf.name, entry.date
-                )
-                taken = room.take(shelf, part.units, expense, entry)
-                postings += room.relief(shelf, taken, expense)
-    return postings
 
 
 def _take_out(room: Stockroom, out: StockOut) -> None:

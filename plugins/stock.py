@@ -16,9 +16,9 @@ to which the plugin adds, in the same transaction:
       Assets:Stock:HERON-STK           -2 HERON-STK {0.41 USD, 2025-02-03}
       Expenses:COGS:HERON-STK        0.82 USD
 
-and what the packing list uses up. A refund's line (a debit) with `item` and `quantity`
-puts the pieces back at the cost that they left with. Print runs, counts and stock taken
-out without a sale (`stock_directives`) become transactions of their own.
+A refund's line (a debit) with `item` and `quantity` puts the pieces back at the cost that
+they left with. Print runs, counts and stock taken out without a sale (`stock_directives`)
+become transactions of their own, and so do a day's parcels of one list (`packing`).
 
 An item's method and account come from the `open` directive whose currencies name it,
 with the booking word "FIFO" or "AVERAGE". Without one, the account is
@@ -27,9 +27,10 @@ the option `booking_method`, first in first out where it is left at its default.
 Accounts that are missing are opened.
 
 Within a day: receipts, late bills for them, print runs, consignments, then what leaves,
-what comes back, counts, and values last; and within these by what the entries say, never
-by where they stand in which file. What is sold before it was recorded as made is an error
-on the sale's line; its cost follows from the next receipt, on the receipt's date.
+parcels, what comes back, counts, and values last; and within these by what the entries
+say, never by where they stand in which file. What is sold before it was recorded as made
+is an error on the sale's line; its cost follows from the next receipt, on the receipt's
+date.
 
 Stock is reduced by this plugin alone: beancount books the text before any plugin runs,
 and would hand out the same lots a second time.
@@ -46,6 +47,7 @@ from offcut.plugins import (
     consignment,
     counts,
     landed_cost,
+    packing,
     print_runs,
     purchases,
     sales,
@@ -71,6 +73,7 @@ HANDLERS: Mapping[Phase, Callable[[Stockroom, Event], None]] = {
     Phase.RUN: print_runs.print_pieces,
     Phase.MOVE: consignment.move,
     Phase.LEAVING: sales.let_leave,
+    Phase.PACKING: packing.pack,
     Phase.RETURN: sales.take_back,
     Phase.COUNT: counts.count,
     Phase.VALUATION: valuation.revalue,

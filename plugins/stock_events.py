@@ -48,9 +48,10 @@ class Phase(IntEnum):
     RUN = 2
     MOVE = 3
     LEAVING = 4
-    RETURN = 5
-    COUNT = 6
-    VALUATION = 7
+    PACKING = 5
+    RETURN = 6
+    COUNT = 7
+    VALUATION = 8
 
 
 class StockError(NamedTuple):
@@ -73,6 +74,18 @@ class Line(NamedTuple):
     item: str
     quantity: Decimal
     place: str | None
+
+
+class Parcels(NamedTuple):
+    """A day's parcels of one packing list.
+
+    Attributes:
+      packing: The list's name.
+      orders: The transaction that each parcel is of; one with several parcels as often.
+    """
+
+    packing: str
+    orders: list[data.Transaction]
 
 
 class Shortage(NamedTuple):
@@ -115,8 +128,8 @@ class Event(NamedTuple):
       tie: What the entry says, so that the result does not depend on where in which
         file the entry stands.
       position: The entry's place in the ledger.
-      detail: The receipts of a purchase, the lines of a sale or return, or the record of
-        a directive.
+      detail: The receipts of a purchase, the lines of a sale or return, parcels, or the
+        record of a directive.
     """
 
     date: datetime.date
@@ -169,6 +182,7 @@ def find_events(
     assets = options_map["name_assets"] + ":"
     found = Found([], {}, {}, set(), set(), [])
     events = found.events
+    parcels: dict[tuple[datetime.date, str], list[int]] = {}
     units: Any
     cost: Any
     for position, entry in enumerate(entries):
@@ -207,7 +221,13 @@ def find_events(
             elif spread:
                 events.append(Event(date, Phase.LATE_BILL, tie, position, entry, None))
                 found.billed.update(entry.links)
-            if sold or "packing" in entry.meta:
+            if "packing" in entry.meta:
+                try:
+                    for name in packing_lists(entry):
+                        parcels.setdefault((date, name), []).append(position)
+                except ValueError as wrong:
+                    found.errors.append(StockError(entry.meta, str(wrong), entry))
+            if sold:
                 events.append(Event(date, Phase.LEAVING, tie, position, entry, sold))
             if returned:
                 events.append(Event(date, Phase.RETURN, tie, position, entry, returned))
@@ -216,6 +236,19 @@ def find_events(
                 )
         elif isinstance(entry, data.Custom):
             _read_custom(entry, position, found)
+    for (date, name), positions in parcels.items():
+        orders = [entries[position] for position in positions]
+        first = min(range(len(orders)), key=lambda at: _tie(orders[at]))
+        events.append(
+            Event(
+                date,
+                Phase.PACKING,
+                (name,),
+                positions[first],
+                orders[first],
+                Parcels(name, orders),
+            )
+        )
     for bills in found.bills.values():
         found.errors.extend(_sort_versions(bills))
     for packings in found.packings.values():
@@ -274,6 +307,20 @@ def order_links(entry: data.Transaction) -> list[str]:
     return sorted(marked or entry.links)
 
 
+def packing_lists(entry: data.Transaction) -> list[str]:
+    """Return the packing lists that an order names; one that it uses twice, twice.
+
+    Raises:
+      ValueError: Its `packing` is no text.
+    """
+    named = entry.meta.get("packing", "")
+    if not isinstance(named, str):
+        raise ValueError(
+            f'packing must name a packing list, as packing: "letter", not {named}'
+        )
+    return [name for part in named.split(",") if (name := part.strip())]
+
+
 def _tie(entry: data.Transaction) -> tuple[Any, ...]:
     """Return what tells two transactions of one day apart, cheaply."""
     return (entry.narration or "", entry.payee or "", *sorted(entry.links))
@@ -299,7 +346,7 @@ def _content(event: Event) -> str:
         return repr((event.entry.values, event.entry.meta.get("spoiled")))
     postings = [(p.account, p.units, p.cost) for p in event.entry.postings]
     lines = event.detail if event.phase == Phase.LEAVING else None
-    return repr((postings, lines, event.entry.meta.get("packing")))
+    return repr((postings, lines))
 
 
 def _read_line(

@@ -12,7 +12,8 @@ of a currency to the ledger's net income in it.
     contribution, currency, account (of a row whose order or product is not known)
 
 What an order's lines share (fees, shipping, packing) is split over them by sales value,
-in cents. A product's own cost, discount and refund go to its own line.
+in cents. A product's own cost, discount and refund go to its own line. Of what a day's
+parcels used up, each parcel has an equal share.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from __future__ import annotations
 import decimal
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from operator import attrgetter
-from typing import Any
+from typing import Any, NamedTuple
 
 import pandas as pd
 from beancount.core import data
@@ -45,6 +46,7 @@ from offcut.reports.order_lines import (
     orders_of,
     share,
 )
+from offcut.reports.parcels import Parcels, is_packing
 from offcut.reports.splitting import EXACT, ZERO
 
 TEXT_COLUMNS = ("order", "channel", "event", "product", "design", "currency", "account")
@@ -71,7 +73,21 @@ COLUMNS = (
     "account",
 )
 
-Later = tuple[data.Transaction, list[Flow], list[str]]
+
+class Later(NamedTuple):
+    """Postings about an order, or orders, whose lines stand elsewhere.
+
+    Attributes:
+      entry: Their transaction; of a parcel packed later, the order's, on that later day.
+      flows: The postings.
+      orders: The orders' numbers.
+      lines: The order's lines, where these are known without a number.
+    """
+
+    entry: data.Transaction
+    flows: list[Flow]
+    orders: list[str]
+    lines: list[Row]
 
 
 def order_table(
@@ -104,44 +120,75 @@ def _rows(
     entries: Iterable[data.Directive], places: AccountPlaces, catalogue: Mapping[str, Item]
 ) -> Iterator[Row]:
     """Yield the rows, those of transactions about an order's lines elsewhere last."""
+    all_lines: list[Row] = []
     lines_by_order: dict[str, list[Row]] = {}
+    parcels = Parcels()
+    packed: list[tuple[data.Transaction, list[Flow]]] = []
     later: list[Later] = []
     for entry in money_transactions(entries):
         flows = flows_of(entry, places)
-        if not flows:
+        if is_packing(entry):
+            packed.append((entry, flows))
             continue
         lines = order_lines(entry, flows)
+        parcels.add(entry, lines)
         for line in lines:
             if line.order:
                 lines_by_order.setdefault(line.order, []).append(line)
-            yield from line.in_all_currencies()
-        if not lines:
+        all_lines += lines
+        if flows and not lines:
             orders = orders_of(entry)
             if orders:
-                later.append((entry, flows, orders))
+                later.append(Later(entry, flows, orders, []))
             else:
                 yield from (_loose_row(entry, flow, catalogue) for flow in flows)
 
+    for entry, flows in packed:
+        later += _give_to_parcels(entry, flows, parcels)
+    for line in all_lines:
+        yield from line.in_all_currencies()
+
     channels = _channels_of_orders(later)
-    for entry, flows, orders in later:
-        found = [line for order in orders for line in lines_by_order.get(order, ())]
+    for entry, flows, orders, own in later:
+        found = own or [line for order in orders for line in lines_by_order.get(order, ())]
         # Two channels may number their orders alike.
         named = {channel_of(entry, flow) for flow in flows} - {""}
         lines = [line for line in found if line.channel in named] or found
         if lines:
             yield from _later_rows(entry, flows, lines, catalogue)
             continue
+        order = next(iter(orders), "")
         for flow in flows:
             row = _loose_row(entry, flow, catalogue)
-            row.order = orders[0]
-            row.channel = row.channel or channels.get(orders[0], "")
+            row.order = order
+            row.channel = row.channel or channels.get(order, "")
             yield row
+
+
+def _give_to_parcels(
+    entry: data.Transaction, flows: Sequence[Flow], parcels: Parcels
+) -> Iterator[Later]:
+    """Add what a day's parcels used up to the lines that they held.
+
+    Yields:
+      What belongs to no line of that day: of parcels that sold nothing themselves, and
+      what was costed when it came, after the parcel had left.
+    """
+    for parcel, shares in parcels.shares(entry, flows):
+        order, lines = parcel
+        sold = [line for line in lines if line.is_sale]
+        about_item = any(flow.is_about_item for flow in shares)
+        if sold and order.date == entry.date and not about_item:
+            share(sold, [line.value for line in sold], shares)
+        else:
+            order = order._replace(date=entry.date)
+            yield Later(order, shares, orders_of(order), sold)
 
 
 def _channels_of_orders(later: Iterable[Later]) -> dict[str, str]:
     """Return the channel of each order that any of its transactions names."""
     channels: dict[str, str] = {}
-    for entry, flows, orders in later:
+    for entry, flows, orders, _ in later:
         named = {channel for flow in flows if (channel := channel_of(entry, flow))}
         for order in orders:
             if named:
