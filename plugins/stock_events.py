@@ -182,7 +182,7 @@ def find_events(
     assets = options_map["name_assets"] + ":"
     found = Found([], {}, {}, set(), set(), [])
     events = found.events
-    parcels: dict[tuple[datetime.date, str], list[int]] = {}
+    parcels: dict[tuple[datetime.date, str], list[tuple[int, data.Transaction]]] = {}
     units: Any
     cost: Any
     for position, entry in enumerate(entries):
@@ -224,7 +224,7 @@ def find_events(
             if "packing" in entry.meta:
                 try:
                     for name in packing_lists(entry):
-                        parcels.setdefault((date, name), []).append(position)
+                        parcels.setdefault((date, name), []).append((position, entry))
                 except ValueError as wrong:
                     found.errors.append(StockError(entry.meta, str(wrong), entry))
             if sold:
@@ -236,19 +236,10 @@ def find_events(
                 )
         elif isinstance(entry, data.Custom):
             _read_custom(entry, position, found)
-    for (date, name), positions in parcels.items():
-        orders = [entries[position] for position in positions]
-        first = min(range(len(orders)), key=lambda at: _tie(orders[at]))
-        events.append(
-            Event(
-                date,
-                Phase.PACKING,
-                (name,),
-                positions[first],
-                orders[first],
-                Parcels(name, orders),
-            )
-        )
+    for (date, name), packed in parcels.items():
+        position, first = min(packed, key=lambda parcel: _tie(parcel[1]))
+        together = Parcels(name, [order for _, order in packed])
+        events.append(Event(date, Phase.PACKING, (name,), position, first, together))
     for bills in found.bills.values():
         found.errors.extend(_sort_versions(bills))
     for packings in found.packings.values():

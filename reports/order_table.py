@@ -27,6 +27,7 @@ import pandas as pd
 from beancount.core import data
 
 from offcut.plugins.catalogue import Item, read_catalogue
+from offcut.plugins.collector import collector_paused
 from offcut.reports.account_columns import (
     AMOUNT_COLUMNS,
     DISCOUNT,
@@ -110,7 +111,7 @@ def order_table(
     entries = list(entries)
     catalogue = read_catalogue(entries)
     places = AccountPlaces(entries, options_map, catalogue)
-    with decimal.localcontext(EXACT):
+    with decimal.localcontext(EXACT), collector_paused():
         rows = list(_rows(entries, places, catalogue))
         rows.sort(key=attrgetter("date", "order", "product", "account", "currency"))
         return _data_frame(rows, catalogue)
