@@ -20,7 +20,7 @@ from __future__ import annotations
 import dataclasses
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -29,8 +29,27 @@ from typing import Any, Literal, NamedTuple
 from offcut.importers import layout_schema as schema
 from offcut.importers.problems import ImportRefused, Problem
 
-Kind = Literal["payments", "order-lines"]
-Movement = Literal["sale", "refund", "fee", "payout", "dispute", "reversal", "adjustment"]
+Kind = Literal["payments", "order-lines", "bank", "tally"]
+Movement = Literal[
+    "sale",
+    "refund",
+    "fee",
+    "payout",
+    "dispute",
+    "dispute-fee",
+    "reversal",
+    "hold",
+    "release",
+    "tip",
+    "gift-card-sale",
+    "gift-card-use",
+    "deposit",
+    "tax-remitted",
+    "conversion",
+    "postage",
+    "adjustment",
+    "bank",
+]
 
 
 class FileForm(NamedTuple):
@@ -49,20 +68,20 @@ class FileForm(NamedTuple):
     names: tuple[str, ...]
 
 
-class LeaveOut(NamedTuple):
-    """Rows that are left out, and the reason to give for it.
+class RowRule(NamedTuple):
+    """What is said of the rows that have a certain cell.
 
     Attributes:
       column: The header of the column looked at.
       equals: The whole cell, blanks around it aside; None where `matches` is given.
       matches: An expression that the whole cell matches; None where `equals` is given.
-      reason: What to count the row as.
+      says: Why such rows are left out, or the account that they are booked to.
     """
 
     column: str
     equals: str | None
     matches: re.Pattern[str] | None
-    reason: str
+    says: str
 
 
 class Accounts(NamedTuple):
@@ -70,15 +89,23 @@ class Accounts(NamedTuple):
 
     clearing: str
     fees: str
+    dispute_fees: str
     payout: str
+    held: str
     sales: str
     shipping: str
     discounts: str
     refunds: str
     disputes: str
+    tips: str
+    gift_cards: str
+    deposits: str
     suspense: str
     receivable: str
     tax: str
+    tax_remitted: str
+    postage: str
+    giveaways: str
 
 
 @dataclasses.dataclass(frozen=True, eq=False)
@@ -87,12 +114,14 @@ class Layout:
 
     Attributes:
       name: The name to choose it by.
-      kind: Movements of money, or the lines of orders.
+      kind: Movements of money, the lines of orders, a bank's statement, or a tally of
+        what was sold at a fair.
       source: The slug that begins ids and the names of the files written: "card".
       channel: The channel that the sales belong to, a component of accounts: "Web".
       currencies: The currencies that may occur; the first where no column says.
       file: How bytes become rows.
-      columns: The file's header texts by the names that offcut knows them by.
+      columns: The file's header texts by the names that offcut knows them by; several
+        for what is made of several columns.
       dates: Forms of dates, as `strptime` takes them, tried in turn.
       locale: The CLDR locale that says which marks numbers are written with.
       fee_sign: 1 where the file writes a fee charged as a positive number, else -1.
@@ -102,7 +131,11 @@ class Layout:
       default_type: What every row is, in a file without a type column.
       repeated: Whether shipping and tax of the whole order stand on each of its lines.
       prefix: What is put before an order's number, to keep two channels' apart.
+      several: What stands between the numbers where a cell has those of several orders;
+        empty where it has one.
+      remits: Whether the marketplace pays over the sales tax that buyers are charged.
       leave_out: Rows to leave out.
+      book_to: Rows to book to an account that the user chose.
       accounts: Where records are booked to.
     """
 
@@ -112,7 +145,7 @@ class Layout:
     channel: str
     currencies: tuple[str, ...]
     file: FileForm
-    columns: Mapping[str, str]
+    columns: Mapping[str, tuple[str, ...]]
     dates: tuple[str, ...]
     locale: str
     fee_sign: int
@@ -121,8 +154,16 @@ class Layout:
     default_type: Movement | None
     repeated: bool
     prefix: str
-    leave_out: tuple[LeaveOut, ...]
+    several: str
+    remits: bool
+    leave_out: tuple[RowRule, ...]
+    book_to: tuple[RowRule, ...]
     accounts: Accounts
+
+    @property
+    def headers(self) -> list[str]:
+        """All header texts that the layout names."""
+        return [header for headers in self.columns.values() for header in headers]
 
 
 def read_layout(path: Path) -> Layout:
@@ -176,7 +217,7 @@ def layout_of(name: str, table: Mapping[str, Any], file: str) -> Layout:
             form.get("preamble", 0),
             tuple(form.get("names", ())),
         ),
-        columns=dict(table["columns"]),
+        columns={key: _several(headers) for key, headers in table["columns"].items()},
         dates=_several(forms.get("date", "%Y-%m-%d")),
         locale=forms.get("locale", "en_US"),
         fee_sign=-1 if forms.get("fee") == "negative" else 1,
@@ -187,19 +228,14 @@ def layout_of(name: str, table: Mapping[str, Any], file: str) -> Layout:
             if movement != "default"
             for word in words
         },
-        default_type=types.get("default"),
+        default_type="bank" if table["kind"] == "bank" else types.get("default"),
         repeated=orders.get("amounts", "every-line") == "every-line",
         prefix=orders.get("prefix", ""),
-        leave_out=tuple(
-            LeaveOut(
-                rule["column"],
-                rule.get("equals"),
-                re.compile(rule["matches"]) if "matches" in rule else None,
-                rule["reason"],
-            )
-            for rule in table.get("leave-out", ())
-        ),
-        accounts=_accounts(table["source"], table["channel"], table.get("accounts", {})),
+        several=orders.get("several", ""),
+        remits=orders.get("tax") == "remitted",
+        leave_out=_rules(table.get("leave-out", ()), "reason"),
+        book_to=_rules(table.get("book-to", ()), "account"),
+        accounts=_accounts(table),
     )
 
 
@@ -218,25 +254,49 @@ def shipped_layouts() -> Mapping[str, Layout]:
     }
 
 
+def _rules(rules: Iterable[Mapping[str, str]], says: str) -> tuple[RowRule, ...]:
+    """Return rules about rows; `says` is the key of what they say."""
+    return tuple(
+        RowRule(
+            rule["column"],
+            rule.get("equals"),
+            re.compile(rule["matches"]) if "matches" in rule else None,
+            rule[says],
+        )
+        for rule in rules
+    )
+
+
 def _several(value: str | list[str]) -> tuple[str, ...]:
     """Return one text or a list of them as a tuple."""
     return (value,) if isinstance(value, str) else tuple(value)
 
 
-def _accounts(source: str, channel: str, given: Mapping[str, str]) -> Accounts:
-    """Return the accounts given, and the usual ones for the others."""
-    money = "".join(part.capitalize() for part in source.split("-"))
+def _accounts(table: Mapping[str, Any]) -> Accounts:
+    """Return the accounts that a layout gives, and the usual ones for the others."""
+    money = "".join(part.capitalize() for part in table["source"].split("-"))
+    channel = table["channel"]
+    bank = table["kind"] == "bank"
     usual = {
-        "clearing": f"Assets:Clearing:{money}",
+        "clearing": f"Assets:Bank:{money}" if bank else f"Assets:Clearing:{money}",
         "fees": f"Expenses:Fees:{money}",
+        "dispute-fees": f"Expenses:Fees:{money}",
         "payout": "Assets:Clearing:Payouts",
+        "held": f"Assets:Held:{money}",
         "sales": f"Income:Sales:{channel}",
         "shipping": f"Income:Shipping:{channel}",
         "discounts": f"Income:Discounts:{channel}",
         "refunds": f"Income:Refunds:{channel}",
         "disputes": f"Income:Refunds:{channel}",
-        "suspense": f"Income:Suspense:{channel}",
+        "tips": f"Income:Tips:{channel}",
+        "gift-cards": "Liabilities:GiftCards",
+        "deposits": "Liabilities:Deposits",
+        "suspense": "Equity:Suspense" if bank else f"Income:Suspense:{channel}",
         "receivable": f"Assets:Receivable:{channel}",
         "tax": "Liabilities:SalesTax",
+        "tax-remitted": f"Assets:Clearing:RemittedTax:{channel}",
+        "postage": f"Expenses:Postage:{money}",
+        "giveaways": "Expenses:Marketing:Giveaways",
     }
-    return Accounts(**{**usual, **given})
+    accounts = {**usual, **table.get("accounts", {})}
+    return Accounts(**{key.replace("-", "_"): value for key, value in accounts.items()})

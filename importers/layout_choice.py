@@ -101,7 +101,7 @@ def fits(contents: bytes, layout: Layout) -> bool:
 def missing_columns(contents: bytes, layout: Layout) -> list[str]:
     """Return the headers that a layout needs and a file does not have."""
     header = layout.file.names or first_row(contents, layout.file)
-    return [column for column in layout.columns.values() if column not in header]
+    return [column for column in layout.headers if column not in header]
 
 
 def _nothing_fits(
@@ -116,10 +116,10 @@ def _nothing_fits(
     if not layouts:
         return None, None, "a file without a header needs its layout; choose it by --layout"
     nearly = min(
-        layouts, key=lambda layout: len(missing[layout.name]) / len(layout.columns)
+        layouts, key=lambda layout: len(missing[layout.name]) / len(layout.headers)
     )
     lacking = missing[nearly.name]
-    if len(lacking) == len(nearly.columns):
+    if len(lacking) == len(nearly.headers):
         if b"\0" in contents:
             return 1, None, _NOT_BYTEWISE
         found = ", ".join(cell for cell in first_row(contents, nearly.file) if cell)

@@ -11,18 +11,36 @@ from typing import Any
 from babel import Locale, UnknownLocaleError
 from beancount.core.account import is_valid as is_account
 
-KINDS = ("payments", "order-lines")
-MOVEMENTS = ("sale", "refund", "fee", "payout", "dispute", "reversal", "adjustment")
+KINDS = ("payments", "order-lines", "bank", "tally")
+MOVEMENTS = (
+    *("sale", "refund", "fee", "payout", "dispute", "dispute-fee", "reversal", "hold"),
+    *("release", "tip", "gift-card-sale", "gift-card-use", "deposit", "tax-remitted"),
+    *("conversion", "postage", "adjustment"),
+)
 COLUMNS = {
-    "payments": ("date", "type", "order", "text", "gross", "fee", "net", "currency", "id"),
-    "order-lines": (
-        *("order", "date", "item", "quantity", "unit-price", "amount"),
-        *("discount", "shipping", "tax", "currency", "id"),
+    "payments": (
+        *("date", "type", "order", "text", "payee", "gross", "credit", "debit", "fee"),
+        *("net", "tax", "tax-remitted", "shipping", "tip", "balance", "currency"),
+        *("reference", "id"),
     ),
+    "order-lines": (
+        *("order", "date", "buyer", "item", "quantity", "unit-price", "amount"),
+        *("discount", "discount-rate", "order-discount", "coupon", "shipping", "tax"),
+        *("currency", "id"),
+    ),
+    "bank": (
+        *("date", "text", "payee", "gross", "credit", "debit", "balance", "currency"),
+        *("reference", "id"),
+    ),
+    "tally": ("date", "item", "quantity", "unit-price", "amount", "discount", "currency"),
 }
+# What may be made of several columns: texts are joined, charges added up.
+SEVERAL = ("text", "item", "fee")
+AMOUNTS = ("gross", "net", "credit", "debit")
 ACCOUNTS = (
-    *("clearing", "fees", "payout", "sales", "shipping", "discounts"),
-    *("refunds", "disputes", "suspense", "receivable", "tax"),
+    *("clearing", "fees", "dispute-fees", "payout", "held", "sales", "shipping"),
+    *("discounts", "refunds", "disputes", "tips", "gift-cards", "deposits", "suspense"),
+    *("receivable", "tax", "tax-remitted", "postage", "giveaways"),
 )
 
 Check = Callable[[Any], str | None]
@@ -39,7 +57,7 @@ def mistakes(table: Mapping[str, Any]) -> list[str]:
     if not found:
         found.extend(_column_mistakes(table))
         found.extend(_type_mistakes(table))
-        found.extend(_leave_out_mistakes(table))
+        found.extend(_rule_mistakes(table))
     return found
 
 
@@ -70,28 +88,35 @@ def _column_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
     for key in columns:
         if key not in COLUMNS[kind]:
             yield f"[columns] unknown key {key!r} in {kind} ({nearest(key, COLUMNS[kind])})"
-    if "date" not in columns:
+    if "date" not in columns and kind != "tally":
         yield "[columns] date is missing, expected the header of the date column"
-    if kind == "payments" and not {"gross", "net"} & columns.keys():
-        yield "[columns] gross or net is missing, expected the header of an amount"
-    if kind == "order-lines":
-        for key in ("order", "item", "quantity"):
+    if kind in ("payments", "bank"):
+        if not set(AMOUNTS) & columns.keys():
+            yield "[columns] gross or net is missing, expected the header of an amount"
+        if {"credit", "debit"} & columns.keys() and {"gross", "net"} & columns.keys():
+            yield "[columns] credit and debit stand in place of gross and net"
+    if kind in ("order-lines", "tally"):
+        needed = (
+            ("order", "item", "quantity") if kind == "order-lines" else ("item", "quantity")
+        )
+        for key in needed:
             if key not in columns:
                 yield f"[columns] {key} is missing, expected the header of its column"
         if len({"unit-price", "amount"} & columns.keys()) != 1:
             yield "[columns] expected one of unit-price and amount"
     named = table.get("file", {}).get("names")
     if named:
-        for key, header in columns.items():
-            if header not in named:
-                yield f"[columns] {key}: {header!r} is not in [file] names"
+        for key, headers in columns.items():
+            for header in [headers] if isinstance(headers, str) else headers:
+                if header not in named:
+                    yield f"[columns] {key}: {header!r} is not in [file] names"
 
 
 def _type_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
     types = table.get("types", {})
-    if table["kind"] == "order-lines":
+    if table["kind"] != "payments":
         if types:
-            yield "[types] has no place in a layout of order-lines"
+            yield f"[types] has no place in a layout of {table['kind']}"
         return
     if "type" in table["columns"]:
         if "default" in types:
@@ -108,13 +133,16 @@ def _type_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
                 yield f"[types] the word {word!r} stands in both {other} and {movement}"
 
 
-def _leave_out_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
-    for rule in table.get("leave-out", ()):
-        yield from _table_mistakes(
-            "[leave-out]", rule, _LEAVE_OUT, required=("column", "reason")
-        )
-        if len({"equals", "matches"} & rule.keys()) != 1:
-            yield "[[leave-out]] expected one of equals and matches"
+def _rule_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
+    """Yield what is wrong with rules that look at a column of each row."""
+    for key, says in (("leave-out", "reason"), ("book-to", "account")):
+        checks = _RULE | {says: _RULE_SAYS[says]}
+        for rule in table.get(key, ()):
+            yield from _table_mistakes(f"[{key}]", rule, checks, required=("column", says))
+            if len({"equals", "matches"} & rule.keys()) != 1:
+                yield f"[[{key}]] expected one of equals and matches"
+    if "book-to" in table and table["kind"] not in ("payments", "bank"):
+        yield f"[[book-to]] has no place in a layout of {table['kind']}"
 
 
 def _text(value: Any) -> str | None:
@@ -220,7 +248,7 @@ def _table(value: Any) -> str | None:
 
 def _tables(value: Any) -> str | None:
     fine = isinstance(value, list) and all(isinstance(each, dict) for each in value)
-    return None if fine else "tables, each begun with [[leave-out]]"
+    return None if fine else "tables, each begun with its name in [[ ]]"
 
 
 _REQUIRED = ("kind", "source", "channel", "currency", "columns")
@@ -235,6 +263,7 @@ _TOP: dict[str, Check] = {
     "types": _table,
     "orders": _table,
     "leave-out": _tables,
+    "book-to": _tables,
     "accounts": _table,
 }
 _SECTIONS: dict[str, dict[str, Check]] = {
@@ -244,7 +273,11 @@ _SECTIONS: dict[str, dict[str, Check]] = {
         "preamble": _count,
         "names": _texts,
     },
-    "columns": {key: _text for keys in COLUMNS.values() for key in keys},
+    "columns": {
+        key: _text_or_texts if key in SEVERAL else _text
+        for keys in COLUMNS.values()
+        for key in keys
+    },
     "forms": {
         "date": _date_forms,
         "locale": _locale,
@@ -258,12 +291,10 @@ _SECTIONS: dict[str, dict[str, Check]] = {
     "orders": {
         "amounts": _one_of("every-line", "add-up"),
         "prefix": _matching("[A-Za-z0-9/_.-]*", "letters, digits and -_/. only"),
+        "several": _matching(r"\S+", "what stands between the numbers, such as ,"),
+        "tax": _one_of("owed", "remitted"),
     },
     "accounts": dict.fromkeys(ACCOUNTS, _account),
 }
-_LEAVE_OUT: dict[str, Check] = {
-    "column": _text,
-    "equals": _cell,
-    "matches": _expression,
-    "reason": _text,
-}
+_RULE: dict[str, Check] = {"column": _text, "equals": _cell, "matches": _expression}
+_RULE_SAYS: dict[str, Check] = {"reason": _text, "account": _account}

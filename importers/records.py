@@ -10,6 +10,8 @@ from typing import NamedTuple
 
 from offcut.importers.layout import Layout, Movement
 
+ZERO = Decimal(0)
+
 
 class Payment(NamedTuple):
     """One movement of money, in a currency's whole minor units.
@@ -26,8 +28,18 @@ class Payment(NamedTuple):
       gross: Before the fee; negative where money went out.
       fee: The fee charged; negative where one was given back.
       net: gross less fee, what the clearing account gained.
-      currency: The currency of the three.
+      currency: The currency of all its amounts.
       id: What tells the row from every other row of the source.
+      orders: The keys of the orders that it pays together, if it pays several; `order`
+        is empty then.
+      tip: The part of the gross that is a tip.
+      tax: The part of the gross that is sales tax which the maker owes.
+      shipping: The part of the gross that was charged for shipping.
+      remitted: Sales tax that the marketplace kept back and pays over itself; part of
+        the gross, and not of the net.
+      reference: What ties the rows of one movement together, as of a conversion.
+      payee: Who paid, or was paid.
+      account: The account that the layout's rules book it to; empty where none does.
     """
 
     layout: Layout
@@ -43,6 +55,14 @@ class Payment(NamedTuple):
     net: Decimal
     currency: str
     id: str
+    orders: tuple[str, ...] = ()
+    tip: Decimal = ZERO
+    tax: Decimal = ZERO
+    shipping: Decimal = ZERO
+    remitted: Decimal = ZERO
+    reference: str = ""
+    payee: str = ""
+    account: str = ""
 
 
 class OrderLine(NamedTuple):
@@ -77,6 +97,9 @@ class Order(NamedTuple):
       shipping: What the buyer was charged for shipping.
       tax: What the buyer was charged as sales tax.
       lines: Its lines, in the file's order.
+      reduction: What was taken off the whole order, beside its lines' discounts.
+      coupon: What the reduction was given for.
+      buyer: Who ordered, where the file says it: wholesale.
     """
 
     layout: Layout
@@ -89,12 +112,15 @@ class Order(NamedTuple):
     shipping: Decimal
     tax: Decimal
     lines: tuple[OrderLine, ...]
+    reduction: Decimal = ZERO
+    coupon: str = ""
+    buyer: str = ""
 
 
 def order_total(order: Order) -> Decimal:
     """Return what the buyer owes for an order."""
-    lines = sum([line.amount - line.discount for line in order.lines], Decimal(0))
-    return order.shipping + order.tax + lines
+    lines = sum([line.amount - line.discount for line in order.lines], ZERO)
+    return order.shipping + order.tax + lines - order.reduction
 
 
 def order_key(number: str, prefix: str = "") -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import NamedTuple
 
-from offcut.importers.layout import LeaveOut
+from offcut.importers.layout import RowRule
 from offcut.importers.problems import ImportRefused, Problem, quoted
 from offcut.importers.source_file import SourceFile
 from offcut.importers.values import one_line
@@ -37,7 +37,7 @@ def leave_out(source: SourceFile) -> tuple[SourceFile, list[LeftOut]]:
         fitting = {cell for cell in set(cells) if fits(cell.strip())}
         for at, cell in enumerate(cells):
             if cell in fitting:
-                reasons.setdefault(at, rule.reason)
+                reasons.setdefault(at, rule.says)
     return _split(source, reasons)
 
 
@@ -71,7 +71,7 @@ def without_repeated(source: SourceFile) -> tuple[SourceFile, list[LeftOut]]:
     return _split(source, repeated)
 
 
-def _test(rule: LeaveOut) -> Callable[[str], object]:
+def _test(rule: RowRule) -> Callable[[str], object]:
     """Return a function that is true of a cell of the rule."""
     return rule.matches.fullmatch if rule.matches else (rule.equals or "").strip().__eq__
 

@@ -34,12 +34,16 @@ class SourceFile(NamedTuple):
     numbers: Sequence[int]
 
     def cells(self, key: str) -> Sequence[str]:
-        """Return the cells of a column of the layout."""
-        return self.columns[self.layout.columns[key]]
+        """Return the cells of a column of the layout, joined where it is several."""
+        headers = self.layout.columns[key]
+        if len(headers) == 1:
+            return self.columns[headers[0]]
+        rows = zip(*(self.columns[header] for header in headers), strict=True)
+        return [" / ".join(cell.strip() for cell in row if cell.strip()) for row in rows]
 
     def header(self, key: str) -> str:
         """Return the header that the layout names for a column."""
-        return self.layout.columns[key]
+        return " / ".join(self.layout.columns[key])
 
     def without(self, dropped: Collection[int]) -> SourceFile:
         """Return the file without some rows, given by their positions."""
@@ -112,7 +116,8 @@ def read_source(name: str, contents: bytes, layout: Layout) -> SourceFile:
         header = tuple(cell.strip() for cell in rows.pop(0))
         first += 1
     width = len(header)
-    for key, column in layout.columns.items():
+    wanted = [(key, each) for key, headers in layout.columns.items() for each in headers]
+    for key, column in wanted:
         if header.count(column) != 1:
             message = (
                 f"expected one column {column!r} ({key}), found {header.count(column)}"

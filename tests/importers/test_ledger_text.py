@@ -55,7 +55,7 @@ def cell(text: str) -> str:
 
 def extracted(importer: LayoutImporter, *cells: str) -> list[data.Transaction]:
     """Return what an importer makes of a file of one row."""
-    header = DELIMITER.join(importer.layout.columns.values())
+    header = DELIMITER.join(importer.layout.headers)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "file.csv"
         path.write_bytes(f"{header}\n{DELIMITER.join(cells)}\n".encode())
