@@ -28,7 +28,7 @@ def let_leave(room: Stockroom, event: Event) -> None:
         shelf = room.shelf(line.item, "The item of this sale", entry, line.place)
         if shelf is None:
             continue
-        expense = room.own(shelf.cost_account, entry.date)
+        expense = room.own(line.cost_account or shelf.cost_account, entry.date)
         taken = room.take(shelf, line.quantity, expense, entry)
         if room.left:
             room.remember(entry, shelf, taken)
@@ -58,7 +58,7 @@ def take_back(room: Stockroom, event: Event) -> None:
         if not layers:
             continue
         currency = layers[0][1].cost.currency
-        expense = room.own(shelf.cost_account, event.date)
+        expense = room.own(line.cost_account or shelf.cost_account, event.date)
         postings += postings_of(shelf, layers, 1)
         postings.append(added_posting(expense, -cost_of(layers), currency, shelf.name))
         if shelf.averages:

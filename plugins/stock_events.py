@@ -10,6 +10,7 @@ from itertools import pairwise, takewhile
 from typing import Any, NamedTuple, TypeVar
 
 from beancount.core import data
+from beancount.core.account import is_valid as is_account
 from beancount.core.data import Posting
 from beancount.core.position import Cost
 
@@ -69,11 +70,13 @@ class Line(NamedTuple):
       item: The item.
       quantity: How many, more than zero.
       place: The shop that had them on consignment, if one had.
+      cost_account: What bears their cost, where that is not the cost of sales.
     """
 
     item: str
     quantity: Decimal
     place: str | None
+    cost_account: str | None = None
 
 
 class Parcels(NamedTuple):
@@ -178,7 +181,8 @@ def find_events(
       LoadedTwice: The stock plugin has worked on these entries before.
     """
     income = options_map["name_income"] + ":"
-    sales = income + "Sales:"
+    sales, refunds = income + "Sales:", income + "Refunds:"
+    burdens = (options_map["name_expenses"] + ":", options_map["name_equity"] + ":")
     assets = options_map["name_assets"] + ":"
     found = Found([], {}, {}, set(), set(), [])
     events = found.events
@@ -198,9 +202,15 @@ def find_events(
                     continue
                 if meta and len(meta) > MERE_SOURCE:
                     if "item" in meta and "quantity" in meta:
-                        line = _read_line(account, meta, entry, income, found.errors)
+                        line = _read_line(
+                            account, meta, entry, income, burdens, found.errors
+                        )
                         if line:
-                            (returned if units[0] > ZERO else sold).append(line)
+                            # What was given away comes back for nothing, too.
+                            back = units[0] > ZERO or (
+                                not units[0] and account.startswith(refunds)
+                            )
+                            (returned if back else sold).append(line)
                         continue
                     if "item" in meta and account.startswith(sales) and units[0] < ZERO:
                         found.errors.append(StockError(meta, NO_QUANTITY, entry))
@@ -336,7 +346,7 @@ def _content(event: Event) -> str:
     if isinstance(event.entry, data.Custom):
         return repr((event.entry.values, event.entry.meta.get("spoiled")))
     postings = [(p.account, p.units, p.cost) for p in event.entry.postings]
-    lines = event.detail if event.phase == Phase.LEAVING else None
+    lines = event.detail if event.phase in (Phase.LEAVING, Phase.RETURN) else None
     return repr((postings, lines))
 
 
@@ -345,10 +355,21 @@ def _read_line(
     meta: data.Meta,
     entry: data.Transaction,
     income: str,
+    burdens: tuple[str, ...],
     errors: list[StockError],
 ) -> Line | None:
-    """Return the line of a posting with `item` and `quantity`."""
+    """Return the line of a posting with `item` and `quantity`.
+
+    Args:
+      account: The posting's account.
+      meta: Its metadata.
+      entry: The transaction that it is in.
+      income: What the names of income accounts begin with.
+      burdens: What those of accounts begin with that may bear the cost of a line.
+      errors: Takes what is wrong with the line.
+    """
     item, quantity = meta["item"], meta["quantity"]
+    cost_account = meta.get("cost-account")
     if isinstance(quantity, str):
         # The viewer's import page keeps texts only.
         try:
@@ -367,10 +388,20 @@ def _read_line(
             f"quantity must be a number above zero, not {meta['quantity']}; a debit is "
             "what came back"
         )
+    elif cost_account is not None and not (
+        isinstance(cost_account, str)
+        and is_account(cost_account)
+        and cost_account.startswith(burdens)
+    ):
+        problem = (
+            "cost-account must be an account of expenses or equity in quotes such as "
+            f'cost-account: "Expenses:Marketing:Giveaways", not {cost_account}'
+        )
     if problem:
         errors.append(StockError(meta, problem, entry))
         return None
-    return Line(item, quantity, meta.get("place") or entry.meta.get("place"))
+    place = meta.get("place") or entry.meta.get("place")
+    return Line(item, quantity, place, cost_account)
 
 
 def _read_custom(entry: data.Custom, position: int, found: Found) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
+from beancount.core import data
 
 from tests.conftest import Loaded, load_text
 from tests.plugins.books import complaints, costs, on_hand, total, units_on_hand
@@ -332,3 +333,88 @@ def test_a_stock_out_of_an_unknown_item_is_an_error_on_its_line(
     ((line, message),) = complaints(ledger)
     assert line == line_of("stock-out")
     assert "What is taken out is HERRON" in message
+
+
+# --- what is given away with an order ----------------------------------------------
+
+
+def free(date: str, quantity: int, kind: str = "Sales", account: str = "") -> str:
+    """Return a transaction in which HERON goes out, or comes back, for nothing."""
+    account = account or '"Expenses:Marketing:Giveaways"'
+    return (
+        f'{date} * "{kind}" ^order-1\n'
+        f"  Income:{kind}:Web   0.00 USD\n"
+        f'    item: "HERON"\n    quantity: {quantity}\n    cost-account: {account}\n'
+    )
+
+
+def opened(loaded: Loaded) -> set[str]:
+    """Return the accounts that a ledger opens."""
+    return {entry.account for entry in loaded.entries if isinstance(entry, data.Open)}
+
+
+def test_the_cost_of_what_is_given_away_is_borne_by_the_account_it_names() -> None:
+    loaded = load_text(HEAD + LOTS + free("2025-01-05", 3))
+
+    assert complaints(loaded) == []
+    assert costs(loaded, "Expenses") == {"Sales": D("4.00")}
+    assert total(loaded, "Expenses:Marketing:Giveaways") == D("4.00")
+    assert on_hand(loaded, "HERON") == [(D(2), D("2.00"))]
+    assert "Expenses:COGS:HERON" not in opened(loaded)
+
+
+def test_the_account_is_opened_where_nobody_has() -> None:
+    head = HEAD.replace('plugin "beancount.plugins.auto_accounts"\n', "")
+    opens = "".join(
+        f"2025-01-01 open {account}\n"
+        for account in ("Assets:Bank", "Assets:Stock:HERON", "Income:Sales:Web")
+    )
+    loaded = load_text(head + opens + LOTS + free("2025-01-05", 1))
+
+    assert complaints(loaded) == []
+    assert "Expenses:Marketing:Giveaways" in opened(loaded)
+
+
+def test_an_account_of_the_owners_own_may_bear_it() -> None:
+    loaded = load_text(
+        HEAD + LOTS + free("2025-01-05", 1, account='"Equity:Owner:Drawings"')
+    )
+
+    assert complaints(loaded) == []
+    assert total(loaded, "Equity:Owner:Drawings") == D("1.00")
+
+
+@pytest.mark.parametrize("method", ["", AVERAGE])
+def test_what_was_given_away_and_comes_back_for_nothing_is_no_cost_any_more(
+    method: str,
+) -> None:
+    text = free("2025-01-05", 3) + free("2025-01-06", 3, "Refunds")
+    loaded = load_text(HEAD + method + LOTS + text)
+
+    assert complaints(loaded) == []
+    assert total(loaded, "Expenses") == 0
+    assert total(loaded, "Assets:Bank") == D("-8.00")
+    assert sum(units for units, _ in on_hand(loaded, "HERON")) == 5
+
+
+def test_what_is_given_away_before_it_was_made_is_costed_there_later() -> None:
+    loaded = load_text(HEAD + free("2025-01-01", 1) + bought("2025-01-02", 2, "3.00"))
+
+    ((_, message),) = complaints(loaded)
+    assert "1 short" in message
+    assert total(loaded, "Expenses:Marketing:Giveaways") == D("3.00")
+    assert total(loaded, "Expenses:COGS") == 0
+
+
+@pytest.mark.parametrize(
+    "account",
+    ['"Income:Gifts"', '"Assets:Stock"', '"giveaways"', "3", "TRUE", '"Expenses"'],
+)
+def test_an_account_that_cannot_bear_a_cost_is_an_error_on_the_line(account: str) -> None:
+    loaded = load_text(HEAD + LOTS + free("2025-01-05", 3, account=account))
+
+    ((line, message),) = complaints(loaded)
+    assert line == (HEAD + LOTS).count("\n") + 2
+    assert message.startswith("cost-account must be an account of expenses or equity")
+    assert total(loaded, "Expenses") == 0
+    assert sum(units for units, _ in on_hand(loaded, "HERON")) == 5
