@@ -111,7 +111,7 @@ def test_largest_keeps_gains_and_losses_in_order() -> None:
 
 def test_drawing_library_is_loaded_only_to_draw() -> None:
     code = (
-        "import sys, offcut.reports.command, offcut.reports.html_report\n"
+        "import sys, offcut.reports.command, offcut.reports.statement_page\n"
         "assert 'matplotlib' not in sys.modules\n"
         "from offcut.reports.charts import bar_chart\n"
         "bar_chart([], 'A', 'B')\n"

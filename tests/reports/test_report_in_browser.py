@@ -10,8 +10,9 @@ from typing import Any
 
 import pytest
 
-from offcut.reports.html_report import write_page
-from offcut.reports.profit import ProfitReports
+from offcut.reports.profit import GROUPINGS, ProfitReports
+from offcut.reports.profit_statement import profit_statement
+from offcut.reports.report_files import write_page
 
 selenium = pytest.importorskip("selenium", reason="selenium is not installed")
 webdriver = pytest.importorskip("selenium.webdriver")
@@ -55,7 +56,8 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
 def address(shop_reports: ProfitReports, tmp_path: Path) -> str:
     """The address of a written page."""
     target = tmp_path / "report.html"
-    write_page(shop_reports, target)
+    statements = [profit_statement(shop_reports, grouping) for grouping in GROUPINGS]
+    write_page(statements, "Profit, all dates", shop_reports.title, target)
     return target.as_uri()
 
 
@@ -128,13 +130,14 @@ def test_page_does_not_scroll_sideways(browser: Any, address: str, width: int) -
 def test_phone_names_every_figure(browser: Any, address: str) -> None:
     show(browser, address, 390)
     heading = browser.execute_script(
-        "return getComputedStyle(document.querySelector('td.sales'), '::before').content"
+        "const cell = document.querySelector('td[data-heading=Sales]');"
+        "return getComputedStyle(cell, '::before').content"
     )
     assert heading == '"Sales"'
     # Rows are no table to the layout any more, but still one to a screen reader.
-    assert style(browser, ".profit tbody tr", "display") == "grid"
+    assert style(browser, ".long tbody tr", "display") == "grid"
     roles = browser.execute_script(
-        "return [...document.querySelectorAll('.profit, .profit *')]"
+        "return [...document.querySelectorAll('.long, .long *')]"
         ".filter(part => /^(table|thead|tbody|tfoot|tr|td|th)$/i.test(part.tagName))"
         ".every(part => part.hasAttribute('role'))"
     )
