@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import TypeVar
 
 from offcut.importers import values
+from offcut.importers.money import money_reader, price_reader
 from offcut.importers.problems import Problem
 from offcut.importers.source_file import SourceFile
 
@@ -53,6 +54,7 @@ def read_money(
     problems: list[Problem],
     *,
     needed: bool = False,
+    exact: bool = False,
 ) -> list[Decimal]:
     """Return the amounts of a column, in whole minor units; zeros where it has no column.
 
@@ -62,10 +64,13 @@ def read_money(
       currencies: The currency of each row.
       problems: As in `read_column`.
       needed: Whether an empty cell is a problem, and not zero.
+      exact: Whether an amount may have more digits than the minor unit, as the price of
+        one piece may.
     """
     if key not in source.layout.columns:
         return [values.ZERO] * len(source.numbers)
-    read_amount = values.money_reader(values.number_reader(source.layout.locale))
+    reader = price_reader if exact else money_reader
+    read_amount = reader(source.layout.locale)
 
     def read(pair: tuple[str, str]) -> Decimal:
         cell, currency = pair

@@ -11,10 +11,9 @@ import csv
 import io
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import islice
-from pathlib import Path
 from typing import NamedTuple
 
-from offcut.importers.layout import FileForm, Layout
+from offcut.importers.layout import FileForm, Layout, RowRule
 from offcut.importers.problems import ImportRefused, Problem, quoted
 
 
@@ -54,24 +53,6 @@ class SourceFile(NamedTuple):
             },
             numbers=[self.numbers[at] for at in kept],
         )
-
-
-def read_bytes(path: Path) -> bytes:
-    """Return the contents of a file to import.
-
-    Raises:
-      ImportRefused: There is no such file, it cannot be read, or it is empty.
-    """
-    try:
-        contents = path.read_bytes()
-    except OSError as error:
-        message = f"the file cannot be read ({error.strerror}); give the path of a CSV file"
-        name = path.name or str(path)
-        raise ImportRefused([Problem(name, None, None, message)]) from error
-    if not contents.strip():
-        message = "the file is empty, expected a header and rows; export it again"
-        raise ImportRefused([Problem(path.name, None, None, message)])
-    return contents
 
 
 def first_row(contents: bytes, form: FileForm) -> tuple[str, ...]:
@@ -126,14 +107,16 @@ def read_source(name: str, contents: bytes, layout: Layout) -> SourceFile:
             raise ImportRefused([Problem(name, first - 1, None, message)])
 
     numbers: Sequence[int] = range(first, first + len(rows))
-    if _seems_cut_in_last_cell(text, rows):
+    if _seems_cut_in_last_cell(text, rows) and not _is_left_out(
+        rows[-1], header, layout.leave_out
+    ):
         message = (
             "expected a last cell as in the other rows, found none and no end of line; the "
             "file seems cut off, export it again"
         )
         raise ImportRefused([Problem(name, numbers[-1], header[-1], message)])
     if set(map(len, rows)) - {width} or [""] * width in rows:
-        rows, numbers = _whole_rows(name, rows, numbers, width)
+        rows, numbers = _whole_rows(name, rows, numbers, header, layout.leave_out)
     columns = zip(*rows, strict=True) if rows else [()] * width
     return SourceFile(name, layout, dict(zip(header, columns, strict=True)), numbers)
 
@@ -204,16 +187,26 @@ def _rows(text: str, form: FileForm, strict: bool) -> Iterator[list[str]]:
 
 
 def _whole_rows(
-    name: str, rows: list[list[str]], numbers: Iterable[int], width: int
+    name: str,
+    rows: list[list[str]],
+    numbers: Iterable[int],
+    header: Sequence[str],
+    rules: Sequence[RowRule],
 ) -> tuple[list[list[str]], list[int]]:
-    """Return rows and their numbers without blank rows; refuse rows of another width."""
+    """Return rows and their numbers without blank rows; refuse rows of another width.
+
+    A row that is too short is filled up where it will be left out: a line of totals.
+    """
+    width = len(header)
     whole: list[list[str]] = []
     kept: list[int] = []
     problems: list[Problem] = []
     for row, number in zip(rows, numbers, strict=True):
         if not any(cell.strip() for cell in row):
             continue
-        if len(row) < width:
+        if len(row) < width and _is_left_out(row, header, rules):
+            row = [*row, *[""] * (width - len(row))]
+        elif len(row) < width:
             message = f"expected {width} cells, found {len(row)}, the last of them "
             message += f"{quoted(row[-1])}; the file seems cut off, export it again"
             problems.append(Problem(name, number, None, message))
@@ -226,3 +219,11 @@ def _whole_rows(
     if problems:
         raise ImportRefused(problems)
     return whole, kept
+
+
+def _is_left_out(row: list[str], header: Sequence[str], rules: Sequence[RowRule]) -> bool:
+    """Return whether a rule leaves out a row, by one of the cells that it has."""
+    cells = dict(zip(header, row, strict=False))  # short rows are what this is for
+    return any(
+        rule.column in cells and rule.fits(cells[rule.column].strip()) for rule in rules
+    )

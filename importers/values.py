@@ -100,22 +100,6 @@ def rounded(amount: Decimal, currency: str) -> Decimal:
     return amount.quantize(minor_unit(currency), ROUND_HALF_UP)
 
 
-def money_reader(read_number: ReadNumber) -> Callable[[str, str], Decimal]:
-    """Return a function that reads a cell as an amount of a currency's minor units."""
-
-    def read(cell: str, currency: str) -> Decimal:
-        number = read_number(cell)
-        amount = rounded(number, currency)
-        if amount != number:
-            raise ValueError(
-                f"expected an amount in whole units of {minor_unit(currency)} {currency}, "
-                f"found {quoted(cell)}; correct the row"
-            )
-        return amount
-
-    return read
-
-
 def currency_reader(known: Sequence[str]) -> Callable[[str], str]:
     """Return a function that reads one of the currencies that a layout names."""
 

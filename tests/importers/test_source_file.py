@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 
 import pytest
 
-from offcut.importers.layout import FileForm, Layout, layout_of
+from offcut.importers.layout import FileForm, Layout, RowRule, layout_of
 from offcut.importers.problems import ImportRefused
 from offcut.importers.source_file import first_row, read_source
 
@@ -133,3 +134,27 @@ def test_text_after_a_closed_quotation() -> None:
 @pytest.mark.parametrize("contents", [b"", b"\xff\xfe\x00", b'"', b"a" * 300_000])
 def test_first_row_of_any_bytes_raises_nothing(contents: bytes) -> None:
     assert isinstance(first_row(contents, with_form().file), tuple)
+
+
+def test_short_row_that_a_rule_leaves_out() -> None:
+    layout = with_form()
+    rules = (RowRule("Day", None, re.compile("Total.*"), "a total"),)
+    layout = dataclasses.replace(layout, leave_out=rules)
+
+    source = read_source("f.csv", b"Day,Sum,What\nd1,1,x\n\nTotal of 1 row\n", layout)
+
+    assert list(source.columns["Day"]) == ["d1", "Total of 1 row"]
+    assert list(source.columns["What"]) == ["x", ""]
+    assert list(source.numbers) == [2, 4]
+    with pytest.raises(ImportRefused, match="row 3: expected 3 cells, found 1"):
+        read_source("f.csv", b"Day,Sum,What\nd1,1,x\nSum of 1 row\n", layout)
+
+
+def test_last_row_without_last_cell_that_a_rule_leaves_out() -> None:
+    rules = (RowRule("Day", "Total", None, "a total"),)
+    layout = dataclasses.replace(with_form(), leave_out=rules)
+    rows = b"Day,Sum,What\nd1,1,x\nd2,1,x\nd3,1,x\n"
+
+    assert len(read_source("f.csv", rows + b"Total,3,", layout).numbers) == 4
+    with pytest.raises(ImportRefused, match="the file seems cut off"):
+        read_source("f.csv", rows + b"d4,3,", layout)

@@ -93,15 +93,6 @@ def test_amounts_are_rounded_half_up(amount: str, rounded: str) -> None:
     assert values.rounded(Decimal(amount), "USD") == Decimal(rounded)
 
 
-def test_amount_of_more_digits_than_the_currency_has() -> None:
-    read = values.money_reader(values.number_reader("en_US"))
-
-    assert read("4.00", "JPY") == 4
-    assert str(read("4", "USD")) == "4.00"
-    with pytest.raises(ValueError, match=r"whole units of 1 JPY, found '4\.50'"):
-        read("4.50", "JPY")
-
-
 def test_first_form_that_reads_the_date() -> None:
     read = values.date_reader(["%d/%m/%Y", "%Y-%m-%d %H:%M"])
 

@@ -1,0 +1,1 @@
+"""Propose a layout for a file that none fits."""

@@ -1,0 +1,171 @@
+"""Guess what the words of a type column mean, by the words and the signs beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from offcut.importers.layout import Movement
+from offcut.importers.proposal.columns import best_named
+from offcut.importers.proposal.draft import Choice, Draft
+from offcut.importers.proposal.evidence import Column
+from offcut.importers.proposal.trade_words import (
+    DIRECTIONS,
+    heading_score,
+    movements_named,
+    plain_words,
+)
+
+WORDS_AT_MOST = 40
+_DONE = frozenset(
+    {
+        *("completed", "complete", "paid", "settled", "booked", "done", "succeeded", "ok"),
+        *("success", "successful", "posted", "bezahlt", "gebucht", "abgeschlossen"),
+        *("erledigt", "paye", "termine", "regle", "pagado", "completado", "pagato"),
+        *("completato", "betaald", "voltooid", "pago", "concluido", "betald", "slutford"),
+        "zaplacone",
+    }
+)
+_STATES = ("status", "state", "zustand", "etat", "estado", "stato", "statut", "staat")
+
+MEANINGS: dict[Movement, str] = {
+    "sale": "a buyer paid",
+    "refund": "money went back to a buyer",
+    "fee": "a charge of the processor",
+    "payout": "money went to the bank",
+    "dispute": "a buyer took money back through the card or the marketplace",
+    "dispute-fee": "the charge for a dispute",
+    "reversal": "disputed money came back",
+    "hold": "money was set aside",
+    "release": "money set aside was freed",
+    "tip": "a tip",
+    "gift-card-sale": "a gift card was sold",
+    "gift-card-use": "a gift card paid an order",
+    "deposit": "a buyer paid beforehand",
+    "tax-remitted": "tax that the marketplace pays over",
+    "conversion": "one currency was changed into another",
+    "postage": "a label was bought",
+    "adjustment": "anything else: it waits in suspense",
+}
+
+
+def type_columns(columns: Sequence[Column]) -> list[Column]:
+    """Return the columns whose cells may say what kind of movement each row is."""
+    likely = [
+        column
+        for column in columns
+        if column.full
+        and not column.is_number
+        and not column.is_date
+        and len(column.values) <= WORDS_AT_MOST
+        and not any(len(value) > 60 for value in column.values)
+    ]
+    named = [each for each in likely if heading_score(each.words, "type") and _known(each)]
+    if named:
+        return best_named(named, "type")
+    worded = [
+        each
+        for each in likely
+        if _known(each) == len(each.values)
+        and not is_state(each)
+        and not any(heading_score(each.words, key) for key in ("text", "item", "payee"))
+    ]
+    return worded or best_named(likely, "type", least=3)
+
+
+def has_movements(column: Column) -> bool:
+    """Return whether a few words, repeated, have some of a movement among them."""
+    return 2 * len(column.values) <= len(column.cells) and _known(column) > 0
+
+
+def is_state(column: Column) -> bool:
+    """Return whether a column says how far each row has come."""
+    return any(word in _STATES for word in column.words.split())
+
+
+def _known(column: Column) -> int:
+    """Return how many of the words of a column are of movements, wholly."""
+    return sum(movements_named(value)[1] for value in column.values)
+
+
+def take_types(draft: Draft, column: Column, amounts: Sequence[Decimal | None]) -> None:
+    """Say what each word of the type column means; ask where it is not certain.
+
+    Args:
+      draft: The layout.
+      column: The type column.
+      amounts: What moved in each row: the gross, or the net where that is nothing.
+    """
+    draft.take("type", column, "few words, which say what moved")
+    types: dict[str, list[str]] = {}
+    seen: dict[str, str] = {}
+    for value in column.values:
+        folded = value.casefold()
+        if folded in seen:
+            continue
+        signs = {
+            1 if amount > 0 else -1
+            for cell, amount in zip(column.cells, amounts, strict=True)
+            if cell.casefold() == folded and amount
+        }
+        seen[folded] = _meaning(draft, value, signs)
+        types.setdefault(seen[folded], []).append(value)
+    for movement, words in types.items():
+        draft.put(f"types.{movement}", words, "")
+
+
+def _meaning(draft: Draft, word: str, signs: set[int]) -> str:
+    """Return the movement that a word means."""
+    named, wholly = movements_named(word)
+    fitting = [
+        movement
+        for movement in named
+        if movement not in DIRECTIONS or signs <= {DIRECTIONS[movement]}
+    ]
+    if len(fitting) == 1 and wholly:
+        return fitting[0]
+    sign = {frozenset({1}): "comes in", frozenset({-1}): "goes out"}
+    goes = sign.get(frozenset(signs), "goes both ways" if signs else "is none")
+    question = f"What does {word!r} mean? The money of its rows {goes}."
+    if named and not fitting:
+        question += f" A {named[0]} would go the other way."
+    order = list(dict.fromkeys([*fitting, "adjustment", *named, *MEANINGS]))
+    choices = [Choice(each, MEANINGS[each]) for each in order]
+    choices.append(Choice("ignore", "leave such rows out"))
+    return draft.ask(f"types.{word}", question, choices)
+
+
+def take_default(draft: Draft, amounts: Sequence[Decimal | None]) -> None:
+    """Say what every row is, in a file without a type column."""
+    negative = any((amount or 0) < 0 for amount in amounts)
+    words: list[Movement] = ["sale", "adjustment", "payout", "fee", "postage", "refund"]
+    if not negative and (
+        "order" in draft.table["columns"] or "fee" in draft.table["columns"]
+    ):
+        draft.put("types.default", "sale", "money comes in in every row")
+        return
+    if negative:
+        words = ["adjustment", "sale", "postage", "fee", "payout", "refund"]
+    question = "No column says what moved. What is every row?"
+    answer = draft.ask("types.default", question, [Choice(w, MEANINGS[w]) for w in words])
+    draft.put("types.default", answer, "no column says what moved")
+
+
+def take_state(draft: Draft) -> None:
+    """Leave out rows that are not done, where a column says so; ask about its words."""
+    for column in draft.left:
+        if not is_state(column) or column.is_number or len(column.values) > WORDS_AT_MOST:
+            continue
+        rules = []
+        for value in column.values:
+            if plain_words(value) in _DONE:
+                continue
+            question = f"Rows have {value!r} in {column.header}. Are they to be booked?"
+            choices = (Choice("leave-out", "no"), Choice("book", "yes"))
+            if draft.ask(f"leave-out.{value}", question, choices) == "leave-out":
+                rules.append({"column": column.header, "equals": value, "reason": value})
+        draft.roles[column.at] = ("leave-out" if rules else "", "it says what is done")
+        if rules:
+            before = draft.table.get("leave-out", [])
+            why = "rows that are not done, and lines of totals"
+            draft.put("leave-out", [*before, *rules], why)
