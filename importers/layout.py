@@ -83,6 +83,12 @@ class RowRule(NamedTuple):
     matches: re.Pattern[str] | None
     says: str
 
+    def fits(self, cell: str) -> bool:
+        """Return whether a cell, blanks around it dropped, is the rule's."""
+        if self.matches:
+            return self.matches.fullmatch(cell) is not None
+        return cell == (self.equals or "").strip()
+
 
 class Accounts(NamedTuple):
     """The accounts that the records are booked to."""
@@ -125,6 +131,9 @@ class Layout:
       dates: Forms of dates, as `strptime` takes them, tried in turn.
       locale: The CLDR locale that says which marks numbers are written with.
       fee_sign: 1 where the file writes a fee charged as a positive number, else -1.
+      debit_sign: 1 where the file writes what went out, in a column of its own, as a
+        positive number, else -1.
+      remitted_sign: 1 where the file writes tax kept back as a positive number, else -1.
       discount_sign: 1 where the file writes a reduction as a positive number, else -1.
       types: What each word of the type column means, by the word in lower case; None
         for one to be left out.
@@ -134,7 +143,8 @@ class Layout:
       several: What stands between the numbers where a cell has those of several orders;
         empty where it has one.
       remits: Whether the marketplace pays over the sales tax that buyers are charged.
-      leave_out: Rows to leave out.
+      totals: What tells a row of totals, which is checked; None where there is none.
+      leave_out: Rows to leave out, those of totals among them.
       book_to: Rows to book to an account that the user chose.
       accounts: Where records are booked to.
     """
@@ -149,6 +159,8 @@ class Layout:
     dates: tuple[str, ...]
     locale: str
     fee_sign: int
+    debit_sign: int
+    remitted_sign: int
     discount_sign: int
     types: Mapping[str, Movement | None]
     default_type: Movement | None
@@ -156,6 +168,7 @@ class Layout:
     prefix: str
     several: str
     remits: bool
+    totals: RowRule | None
     leave_out: tuple[RowRule, ...]
     book_to: tuple[RowRule, ...]
     accounts: Accounts
@@ -205,11 +218,15 @@ def layout_of(name: str, table: Mapping[str, Any], file: str) -> Layout:
     form, forms = table.get("file", {}), table.get("forms", {})
     types, orders = table.get("types", {}), table.get("orders", {})
     delimiter = form.get("delimiter", ",")
+    totals = None
+    if "totals" in table:
+        rule = table["totals"]
+        totals = RowRule(rule["column"], rule["equals"], None, "a row of totals")
     return Layout(
         name=name,
         kind=table["kind"],
         source=table["source"],
-        channel=table["channel"],
+        channel=table.get("channel", "Bank"),
         currencies=_several(table["currency"]),
         file=FileForm(
             _several(form.get("encoding", "utf-8")),
@@ -221,6 +238,8 @@ def layout_of(name: str, table: Mapping[str, Any], file: str) -> Layout:
         dates=_several(forms.get("date", "%Y-%m-%d")),
         locale=forms.get("locale", "en_US"),
         fee_sign=-1 if forms.get("fee") == "negative" else 1,
+        debit_sign=-1 if forms.get("debit") == "negative" else 1,
+        remitted_sign=-1 if forms.get("tax-remitted") == "negative" else 1,
         discount_sign=-1 if forms.get("discount") == "negative" else 1,
         types={
             word.strip().casefold(): None if movement == "ignore" else movement
@@ -233,7 +252,11 @@ def layout_of(name: str, table: Mapping[str, Any], file: str) -> Layout:
         prefix=orders.get("prefix", ""),
         several=orders.get("several", ""),
         remits=orders.get("tax") == "remitted",
-        leave_out=_rules(table.get("leave-out", ()), "reason"),
+        totals=totals,
+        leave_out=(
+            *([totals] if totals else []),
+            *_rules(table.get("leave-out", ()), "reason"),
+        ),
         book_to=_rules(table.get("book-to", ()), "account"),
         accounts=_accounts(table),
     )
@@ -275,7 +298,7 @@ def _several(value: str | list[str]) -> tuple[str, ...]:
 def _accounts(table: Mapping[str, Any]) -> Accounts:
     """Return the accounts that a layout gives, and the usual ones for the others."""
     money = "".join(part.capitalize() for part in table["source"].split("-"))
-    channel = table["channel"]
+    channel = table.get("channel", "Bank")
     bank = table["kind"] == "bank"
     usual = {
         "clearing": f"Assets:Bank:{money}" if bank else f"Assets:Clearing:{money}",

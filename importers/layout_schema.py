@@ -26,7 +26,7 @@ COLUMNS = {
     "order-lines": (
         *("order", "date", "buyer", "item", "quantity", "unit-price", "amount"),
         *("discount", "discount-rate", "order-discount", "coupon", "shipping", "tax"),
-        *("currency", "id"),
+        *("status", "currency", "id"),
     ),
     "bank": (
         *("date", "text", "payee", "gross", "credit", "debit", "balance", "currency"),
@@ -49,7 +49,8 @@ Check = Callable[[Any], str | None]
 
 def mistakes(table: Mapping[str, Any]) -> list[str]:
     """Return what is wrong with the table of a layout, a sentence each."""
-    found = list(_table_mistakes("", table, _TOP, required=_REQUIRED))
+    required = _REQUIRED_OF_BANK if table.get("kind") == "bank" else _REQUIRED
+    found = list(_table_mistakes("", table, _TOP, required=required))
     for section, checks in _SECTIONS.items():
         value = table.get(section, {})
         if isinstance(value, dict):
@@ -95,6 +96,8 @@ def _column_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
             yield "[columns] gross or net is missing, expected the header of an amount"
         if {"credit", "debit"} & columns.keys() and {"gross", "net"} & columns.keys():
             yield "[columns] credit and debit stand in place of gross and net"
+        if len({"credit", "debit"} & columns.keys()) == 1:
+            yield "[columns] expected both credit and debit, or gross in place of them"
     if kind in ("order-lines", "tally"):
         needed = (
             ("order", "item", "quantity") if kind == "order-lines" else ("item", "quantity")
@@ -141,6 +144,12 @@ def _rule_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
             yield from _table_mistakes(f"[{key}]", rule, checks, required=("column", says))
             if len({"equals", "matches"} & rule.keys()) != 1:
                 yield f"[[{key}]] expected one of equals and matches"
+    if "totals" in table:
+        yield from _table_mistakes(
+            "totals", table["totals"], _TOTALS, required=("column", "equals")
+        )
+        if table["kind"] not in ("payments", "bank"):
+            yield f"[totals] has no place in a layout of {table['kind']}"
     if "book-to" in table and table["kind"] not in ("payments", "bank"):
         yield f"[[book-to]] has no place in a layout of {table['kind']}"
 
@@ -165,10 +174,11 @@ def _text_or_texts(value: Any) -> str | None:
 def _date_forms(value: Any) -> str | None:
     if expected := _text_or_texts(value):
         return expected
-    day = datetime.date(2025, 3, 31)
+    day = datetime.datetime(2025, 3, 31, tzinfo=datetime.UTC)
     for form in [value] if isinstance(value, str) else value:
         try:
-            sound = datetime.datetime.strptime(day.strftime(form), form).date() == day
+            read = datetime.datetime.strptime(day.strftime(form), form)
+            sound = read.date() == day.date()
         except ValueError:
             sound = False
         if not sound:
@@ -252,6 +262,7 @@ def _tables(value: Any) -> str | None:
 
 
 _REQUIRED = ("kind", "source", "channel", "currency", "columns")
+_REQUIRED_OF_BANK = ("kind", "source", "currency", "columns")
 _TOP: dict[str, Check] = {
     "kind": _one_of(*KINDS),
     "source": _matching("[a-z][a-z0-9]*(-[a-z0-9]+)*", "a lower-case word such as card"),
@@ -264,6 +275,7 @@ _TOP: dict[str, Check] = {
     "orders": _table,
     "leave-out": _tables,
     "book-to": _tables,
+    "totals": _table,
     "accounts": _table,
 }
 _SECTIONS: dict[str, dict[str, Check]] = {
@@ -282,6 +294,8 @@ _SECTIONS: dict[str, dict[str, Check]] = {
         "date": _date_forms,
         "locale": _locale,
         "fee": _one_of("positive", "negative"),
+        "debit": _one_of("positive", "negative"),
+        "tax-remitted": _one_of("positive", "negative"),
         "discount": _one_of("positive", "negative"),
     },
     "types": {
@@ -297,4 +311,5 @@ _SECTIONS: dict[str, dict[str, Check]] = {
     "accounts": dict.fromkeys(ACCOUNTS, _account),
 }
 _RULE: dict[str, Check] = {"column": _text, "equals": _cell, "matches": _expression}
+_TOTALS: dict[str, Check] = {"column": _text, "equals": _text}
 _RULE_SAYS: dict[str, Check] = {"reason": _text, "account": _account}

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from decimal import Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from offcut.importers.columns import read_column, read_currencies, read_dates, read_money
+from offcut.importers.columns import read_column, read_currencies, read_dates
 from offcut.importers.layout import Movement
+from offcut.importers.payment_amounts import read_amounts
 from offcut.importers.problems import ImportRefused, Problem, quoted
 from offcut.importers.records import Payment, order_key, row_id
-from offcut.importers.rows import LeftOut, leave_out, without_repeated
+from offcut.importers.rows import LeftOut, fitting, leave_out, without_repeated
+from offcut.importers.running_balance import Balances, check_balances
 from offcut.importers.source_file import SourceFile
+from offcut.importers.total_rows import check_totals
 from offcut.importers.totals import Total, payment_totals
 from offcut.importers.values import one_line
 
@@ -24,11 +26,13 @@ class PaymentFile(NamedTuple):
       payments: Its movements, in the file's order.
       left_out: The rows that are not among them.
       totals: The sums of the movements.
+      balances: What the file says of the account's balance.
     """
 
     payments: list[Payment]
     left_out: list[LeftOut]
     totals: tuple[Total, ...]
+    balances: Balances
 
 
 def read_payments(source: SourceFile) -> PaymentFile:
@@ -37,8 +41,9 @@ def read_payments(source: SourceFile) -> PaymentFile:
     Raises:
       ImportRefused: Rows are not what the layout says.
     """
-    layout = source.layout
+    layout, whole = source.layout, source
     source, left_out = leave_out(source)
+    checks = check_totals(whole, source, layout.totals) if layout.totals else ()
     source, repeated = without_repeated(source)
     left_out += repeated
 
@@ -46,23 +51,27 @@ def read_payments(source: SourceFile) -> PaymentFile:
     dates = read_dates(source, problems)
     movements = _read_movements(source, problems)
     currencies = read_currencies(source, problems)
-    money = _read_money(source, currencies, problems)
+    amounts = read_amounts(source, currencies, problems)
     if problems:
         raise ImportRefused(problems)
 
     nothing = [""] * len(source.numbers)
-    has_order, has_text = "order" in layout.columns, "text" in layout.columns
-    numbers = read_column(source, "order", one_line, problems) if has_order else nothing
-    texts = read_column(source, "text", one_line, problems) if has_text else nothing
-    payments = []
-    for row, day, movement, number, text, (gross, fee, net), currency, name in zip(
-        *(source.numbers, dates, movements, numbers, texts, money, currencies),
-        _ids(source),
+    columns = layout.columns
+
+    def texts_of(key: str) -> Sequence[str]:
+        return read_column(source, key, one_line, problems) if key in columns else nothing
+
+    payments, positions = [], []
+    for at, movement, row, day, number, text, gross, fee, net, currency, name in zip(
+        *(range(len(source.numbers)), movements, source.numbers, dates),
+        *(texts_of("order"), texts_of("text")),
+        *(amounts.gross, amounts.fee, amounts.net, currencies, _ids(source)),
         strict=True,
     ):
         if movement is None:
             left_out.append(LeftOut(row, "of a type that the layout ignores"))
             continue
+        positions.append(at)
         payments.append(
             Payment(
                 layout,
@@ -80,7 +89,46 @@ def read_payments(source: SourceFile) -> PaymentFile:
                 name,
             )
         )
-    return PaymentFile(payments, left_out, payment_totals(payments))
+    fields: dict[str, Sequence[Any]] = dict(amounts.parts)
+    if "tax-remitted" in columns:
+        fields["remitted"] = amounts.remitted
+    for key in ("reference", "payee"):
+        if key in columns:
+            fields[key] = texts_of(key)
+    if layout.book_to:
+        fields["account"] = _chosen_accounts(source)
+    if fields:
+        payments = [
+            payment._replace(**{name: found[at] for name, found in fields.items()})
+            for at, payment in zip(positions, payments, strict=True)
+        ]
+    if layout.several:
+        payments = [_of_several_orders(payment) for payment in payments]
+    balances = Balances((), ())
+    if "balance" in columns:
+        balances = check_balances(source, positions, payments)
+    balances = balances._replace(checks=(*balances.checks, *checks))
+    return PaymentFile(payments, left_out, payment_totals(payments), balances)
+
+
+def _chosen_accounts(source: SourceFile) -> list[str]:
+    """Return the account that the user's rules book each row to; the first that fits."""
+    accounts = [""] * len(source.numbers)
+    for rule in source.layout.book_to:
+        for at, fits in enumerate(fitting(source, rule, "book-to")):
+            if fits and not accounts[at]:
+                accounts[at] = rule.says
+    return accounts
+
+
+def _of_several_orders(payment: Payment) -> Payment:
+    """Return a payment with the keys of all orders whose numbers its cell has."""
+    layout = payment.layout
+    numbers = [each.strip() for each in payment.number.split(layout.several)]
+    keys = tuple(dict.fromkeys(order_key(each, layout.prefix) for each in numbers if each))
+    if len(keys) > 1:
+        return payment._replace(order="", orders=keys)
+    return payment._replace(order=keys[0] if keys else "")
 
 
 def _read_movements(source: SourceFile, problems: list[Problem]) -> list[Movement | None]:
@@ -100,37 +148,6 @@ def _read_movements(source: SourceFile, problems: list[Problem]) -> list[Movemen
             ) from None
 
     return read_column(source, "type", read, problems)
-
-
-def _read_money(
-    source: SourceFile, currencies: Sequence[str], problems: list[Problem]
-) -> list[tuple[Decimal, Decimal, Decimal]]:
-    """Return gross, fee charged and net of each row, which must agree."""
-    columns, before = source.layout.columns, len(problems)
-    if len(currencies) != len(source.numbers):
-        return []
-    gross = read_money(source, "gross", currencies, problems, needed=True)
-    fee = read_money(source, "fee", currencies, problems)
-    net = read_money(source, "net", currencies, problems, needed=True)
-    if len(problems) > before:
-        return []
-    if source.layout.fee_sign < 0:
-        fee = [-each for each in fee]
-    if "net" not in columns:
-        net = [g - f for g, f in zip(gross, fee, strict=True)]
-    elif "gross" not in columns:
-        gross = [n + f for n, f in zip(net, fee, strict=True)]
-    elif "fee" not in columns:
-        fee = [g - n for g, n in zip(gross, net, strict=True)]
-    money = list(zip(gross, fee, net, strict=True))
-    for row, (g, f, n) in zip(source.numbers, money, strict=True):
-        if g - f != n:
-            message = (
-                f"expected {g - f}, which is the gross {g} less the fee {f}, found {n}; "
-                "correct the row, or the layout's [forms] fee where it has the wrong sign"
-            )
-            problems.append(Problem(source.name, row, source.header("net"), message))
-    return money
 
 
 def _ids(source: SourceFile) -> list[str]:

@@ -7,46 +7,32 @@ from decimal import Decimal
 from functools import cache
 from typing import NamedTuple
 
-from offcut.importers.items import Meaning
-from offcut.importers.layout import Accounts
 from offcut.importers.ledger_text import posting_text, transaction_text
-from offcut.importers.records import Order, OrderLine, Payment, order_key
+from offcut.importers.records import Order, Payment, money_moved, order_key
+from offcut.importers.values import ZERO
 
 Meta = tuple[tuple[str, str | Decimal], ...]
-Match = Callable[[str], Meaning]
-
-
 WritePosting = Callable[[str, Decimal, str, Meta], str]
+
+# Movements of which the whole row is what was charged.
+ALL_FEE = ("fee", "dispute-fee")
+ONE_SIDED = "conversion without its other side"
 
 
 class Booking(NamedTuple):
-    """One transaction to write.
+    """One transaction to write, or a balance to assert.
 
     Attributes:
-      day: Its date as ISO 8601 writes it.
+      day: The date, as ISO 8601 writes it, that it is filed by.
       source: The source whose file it goes to.
       text: Its lines in a ledger.
+      transactions: 1, or 0 for what is no transaction.
     """
 
     day: str
     source: str
     text: str
-
-
-class LinePostings(NamedTuple):
-    """What one order line is booked to.
-
-    Attributes:
-      text: The postings' lines: its amount, and its discount if it has one.
-      owed: What the buyer owes for it.
-      returns: Whether it is cancelled, or a refund by itself.
-      packed: Whether there are pieces to pack.
-    """
-
-    text: str
-    owed: Decimal
-    returns: bool
-    packed: bool
+    transactions: int = 1
 
 
 def posting_writer(accounts: set[str]) -> WritePosting:
@@ -61,77 +47,10 @@ def posting_writer(accounts: set[str]) -> WritePosting:
     @cache
     def write(account: str, amount: Decimal, currency: str, meta: Meta) -> str:
         accounts.add(account)
+        accounts.update(str(named) for key, named in meta if key == "cost-account")
         return posting_text(account, amount, currency, meta)
 
     return write
-
-
-def line_poster(
-    match: Match, accounts: Accounts, currency: str, write: WritePosting
-) -> Callable[[OrderLine], LinePostings]:
-    """Return a function that says what an order line is booked to.
-
-    A line whose text means nothing known goes to the suspense account with its text.
-    A cancelled line puts its pieces back on the shelf; a line with pieces and a
-    negative price is a refund that puts nothing back.
-
-    Args:
-      match: Says what an item text means.
-      accounts: Where lines are booked to.
-      currency: The currency of their amounts.
-      write: Writes a posting.
-    """
-
-    @cache
-    def post(line: OrderLine) -> LinePostings:
-        meaning = match(line.item)
-        account, meta = _target(line, meaning, accounts)
-        text = write(account, -line.amount, currency, meta)
-        if line.discount:
-            item: Meta = (("item", meaning.product),) if meaning.product else ()
-            text += write(accounts.discounts, line.discount, currency, item)
-        return LinePostings(
-            text,
-            line.amount - line.discount,
-            returns=line.quantity < 0 or account == accounts.refunds,
-            packed=account == accounts.sales,
-        )
-
-    return post
-
-
-def _target(line: OrderLine, meaning: Meaning, accounts: Accounts) -> tuple[str, Meta]:
-    """Return the account of a line, and what is noted beside it."""
-    quantity, amount = line.quantity, line.amount
-    if meaning.account:
-        return meaning.account, (("line-text", line.item), ("quantity", quantity))
-    if meaning.product and quantity > 0 and amount >= 0:
-        return accounts.sales, (("item", meaning.product), ("quantity", quantity))
-    if meaning.product and quantity < 0 and amount <= 0:
-        return accounts.refunds, (("item", meaning.product), ("quantity", -quantity))
-    if meaning.product and quantity > 0:
-        return accounts.refunds, (("item", meaning.product),)
-    return accounts.suspense, (("item-text", line.item), ("quantity", quantity))
-
-
-def lines_booking(order: Order, postings: Iterable[str], packing: str) -> Booking:
-    """Return the transaction of an order whose payment is not in this import.
-
-    Args:
-      order: The order.
-      postings: Its lines, and what balances them.
-      packing: The packing list that it is packed by; empty where it has none.
-    """
-    layout = order.layout
-    day = order.date.isoformat()
-    text = transaction_text(
-        day,
-        f"{layout.channel} order {order.number}",
-        f"order-{order.order}",
-        (("channel", layout.channel), ("packing", packing), ("lines-id", lines_id(order))),
-        "".join(postings),
-    )
-    return Booking(day, layout.source, text)
 
 
 def payment_booking(
@@ -150,15 +69,14 @@ def payment_booking(
       order: The order whose lines are among `contra`.
       packing: The packing list that the order is packed by; empty where it has none.
     """
-    layout, currency = payment.layout, payment.currency
-    postings = [write(layout.accounts.clearing, payment.net, currency, ())]
-    fee = -payment.net if payment.movement == "fee" else payment.fee
-    if fee:
-        postings.append(write(layout.accounts.fees, fee, currency, ()))
+    layout = payment.layout
+    postings = _money_postings(payment, write)
     postings.extend(contra)
     link = ""
     if payment.order:
         link = f"order-{payment.order}"
+    elif payment.orders:
+        link = " ".join([f"order-{each}" for each in payment.orders])
     elif payment.movement == "payout":
         link = f"payout-{order_key(payment.id)}"
     day = payment.date.isoformat()
@@ -169,13 +87,40 @@ def payment_booking(
         (
             ("channel", layout.channel),
             ("packing", packing),
+            ("coupon", order.coupon if order else ""),
             ("movement", "" if payment.movement == "sale" else payment.movement),
             ("source-id", source_id(payment)),
             ("lines-id", lines_id(order) if order else ""),
+            ("reference", payment.reference),
         ),
         "".join(postings),
+        payment.payee,
     )
     return Booking(day, layout.source, text)
+
+
+def _money_postings(payment: Payment, write: WritePosting) -> list[str]:
+    """Return where the money of a movement is now, and what was kept of it."""
+    accounts, currency = payment.layout.accounts, payment.currency
+    moved = money_moved(payment)
+    postings = []
+    if payment.movement == "gift-card-use":
+        paid = payment.gross - payment.remitted
+        postings.append(write(accounts.gift_cards, paid, currency, ()))
+    if moved or payment.movement != "gift-card-use":
+        postings.append(write(accounts.clearing, moved, currency, ()))
+    account, fee = accounts.fees, payment.fee
+    if payment.movement in ALL_FEE:
+        fee = payment.tip - payment.net - payment.remitted
+        usual = accounts.dispute_fees if payment.movement == "dispute-fee" else account
+        account = payment.account or usual
+    if fee:
+        postings.append(write(account, fee, currency, ()))
+    if payment.remitted:
+        postings.append(write(accounts.tax_remitted, payment.remitted, currency, ()))
+    if payment.tip:
+        postings.append(write(accounts.tips, -payment.tip, currency, ()))
+    return postings
 
 
 def contra_postings(payment: Payment, write: WritePosting) -> tuple[str, ...]:
@@ -185,33 +130,54 @@ def contra_postings(payment: Payment, write: WritePosting) -> tuple[str, ...]:
       payment: The movement.
       write: Writes a posting.
     """
+    if payment.movement in ALL_FEE:
+        return ()  # the whole of it is posted as a fee
+    layout, currency = payment.layout, payment.currency
+    accounts = layout.accounts
+    account, note = _contra(payment)
+    parts: list[tuple[str, Decimal, Meta]]
+    parts = [(accounts.tax_remitted, payment.remitted, ())]
+    if "order" not in layout.columns:  # else the order's lines say it
+        parts.append((accounts.tax, payment.tax, ()))
+        parts.append((accounts.shipping, payment.shipping, ()))
+    rest = payment.gross - payment.tip - sum([part for _, part, _ in parts], ZERO)
+    parts.append((account, rest, note))
+    return tuple([write(name, -part, currency, meta) for name, part, meta in parts if part])
+
+
+def _contra(payment: Payment) -> tuple[str, Meta]:
+    """Return the account that a movement's money comes from or goes to, and a note."""
     accounts = payment.layout.accounts
-    note: Meta = ()
+    if payment.account:
+        return payment.account, ()
     match payment.movement:
-        case "fee":
-            return ()  # the whole of it is posted as a fee
-        case "sale" if "order" not in payment.layout.columns:
-            account = accounts.sales
-        case "sale":
-            account = accounts.suspense
-            note = (
-                (
-                    "note",
-                    "order lines not imported" if payment.order else "no order number",
-                ),
-            )
+        case "sale" | "gift-card-use" if "order" not in payment.layout.columns:
+            return accounts.sales, ()
+        case "sale" | "gift-card-use":
+            why = "order lines not imported" if payment.order else "no order number"
+            return accounts.suspense, (("note", why),)
         case "refund":
-            account = accounts.refunds
+            return accounts.refunds, ()
         case "payout":
-            account = accounts.payout
+            return accounts.payout, ()
         case "dispute" | "reversal":
-            account = accounts.disputes
-        case "adjustment":
-            account = accounts.suspense
-            note = (("note", "adjustment"),)
-    if not payment.gross:
-        return ()
-    return (write(account, -payment.gross, payment.currency, note),)
+            return accounts.disputes, ()
+        case "hold" | "release":
+            return accounts.held, ()
+        case "tip":
+            return accounts.tips, ()
+        case "gift-card-sale":
+            return accounts.gift_cards, ()
+        case "deposit":
+            return accounts.deposits, ()
+        case "tax-remitted":
+            return accounts.tax_remitted, ()
+        case "postage":
+            return accounts.postage, ()
+        case "conversion":
+            return accounts.suspense, (("note", ONE_SIDED),)
+        case _:
+            return accounts.suspense, (("note", payment.movement),)
 
 
 def source_id(payment: Payment) -> str:
@@ -229,4 +195,5 @@ def _narration(payment: Payment) -> str:
     order = f"{payment.layout.channel} order {payment.number}" if payment.number else ""
     if payment.movement == "sale":
         return order or f"{payment.layout.channel} sale"
-    return f"{payment.movement.capitalize()}{', ' if order else ''}{order}"
+    movement = payment.movement.replace("-", " ").capitalize()
+    return f"{movement}{', ' if order else ''}{order}"

@@ -65,6 +65,14 @@ class Payment(NamedTuple):
     account: str = ""
 
 
+def money_moved(payment: Payment) -> Decimal:
+    """Return what a movement adds to the account that its file is about.
+
+    A gift card pays from the money that was taken when it was sold: only the fee moves.
+    """
+    return -payment.fee if payment.movement == "gift-card-use" else payment.net
+
+
 class OrderLine(NamedTuple):
     """One line of an order.
 

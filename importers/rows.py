@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import NamedTuple
 
 from offcut.importers.layout import RowRule
@@ -26,19 +25,32 @@ def leave_out(source: SourceFile) -> tuple[SourceFile, list[LeftOut]]:
     """
     reasons: dict[int, str] = {}
     for rule in source.layout.leave_out:
-        if rule.column not in source.columns:
-            message = (
-                f"[[leave-out]] looks at the column {rule.column!r}, which the file does"
-            )
-            message += " not have; correct the layout"
-            raise ImportRefused([Problem(source.name, None, None, message)])
-        fits = _test(rule)
-        cells = source.columns[rule.column]
-        fitting = {cell for cell in set(cells) if fits(cell.strip())}
-        for at, cell in enumerate(cells):
-            if cell in fitting:
+        for at, fits in enumerate(fitting(source, rule, "leave-out")):
+            if fits:
                 reasons.setdefault(at, rule.says)
     return _split(source, reasons)
+
+
+def fitting(source: SourceFile, rule: RowRule, name: str) -> list[bool]:
+    """Return of each row whether it has the cell of a rule.
+
+    Args:
+      source: The file.
+      rule: The rule.
+      name: The name of its table in the layout.
+
+    Raises:
+      ImportRefused: The rule names a column that the file does not have.
+    """
+    if rule.column not in source.columns:
+        message = (
+            f"[[{name}]] looks at the column {rule.column!r}, which the file does not "
+            "have; correct the layout"
+        )
+        raise ImportRefused([Problem(source.name, None, None, message)])
+    cells = source.columns[rule.column]
+    fits = {cell: rule.fits(cell.strip()) for cell in set(cells)}
+    return [fits[cell] for cell in cells]
 
 
 def without_repeated(source: SourceFile) -> tuple[SourceFile, list[LeftOut]]:
@@ -69,11 +81,6 @@ def without_repeated(source: SourceFile) -> tuple[SourceFile, list[LeftOut]]:
     if problems:
         raise ImportRefused(problems)
     return _split(source, repeated)
-
-
-def _test(rule: RowRule) -> Callable[[str], object]:
-    """Return a function that is true of a cell of the rule."""
-    return rule.matches.fullmatch if rule.matches else (rule.equals or "").strip().__eq__
 
 
 def _split(source: SourceFile, reasons: dict[int, str]) -> tuple[SourceFile, list[LeftOut]]:

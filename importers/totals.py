@@ -16,14 +16,16 @@ class Total:
     """The sums of one kind of movement in one currency.
 
     For payments gross, fee and net are the file's, the fee positive where one was
-    charged. For order lines gross is quantity times unit price to the last digit, fee
-    is 0, and net is the gross with each line rounded to the currency's minor unit.
+    charged; what is kept back as tax is in the gross and not in the net. For order lines
+    gross is quantity times unit price to the last digit, fee is 0, and net is the gross
+    with each line rounded to the currency's minor unit.
 
     Attributes:
       kind: `sale`, `refund`, …; for order lines `lines`, `cancelled lines`, `discounts`,
-        `shipping`, `tax`.
+        `order discounts`, `shipping`, `tax`.
       currency: The currency.
       count: How many there are.
+      remitted: Sales tax that the marketplace kept back.
     """
 
     kind: str
@@ -32,6 +34,7 @@ class Total:
     gross: Decimal
     fee: Decimal
     net: Decimal
+    remitted: Decimal = ZERO
 
 
 def payment_totals(payments: Iterable[Payment]) -> tuple[Total, ...]:
@@ -46,6 +49,7 @@ def payment_totals(payments: Iterable[Payment]) -> tuple[Total, ...]:
             sum([each.gross for each in group], ZERO),
             sum([each.fee for each in group], ZERO),
             sum([each.net for each in group], ZERO),
+            sum([each.remitted for each in group], ZERO),
         )
         for kind, group in sorted(groups.items())
     )
@@ -76,6 +80,7 @@ def order_totals(
     ]
     for currency, group in groups.items():
         for kind, amounts in (
+            ("order discounts", [-each.reduction for each in group if each.reduction]),
             ("shipping", [order.shipping for order in group if order.shipping]),
             ("tax", [order.tax for order in group if order.tax]),
         ):
@@ -97,6 +102,7 @@ def merged(totals: Iterable[Total]) -> tuple[Total, ...]:
             sum([each.gross for each in group], ZERO),
             sum([each.fee for each in group], ZERO),
             sum([each.net for each in group], ZERO),
+            sum([each.remitted for each in group], ZERO),
         )
         for kind, group in sorted(groups.items())
     )

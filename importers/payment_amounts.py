@@ -1,0 +1,162 @@
+"""Read what a movement of money comes to: gross, fee, net, and the parts of the gross."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import NamedTuple
+
+from offcut.importers.columns import read_money
+from offcut.importers.problems import Problem
+from offcut.importers.source_file import SourceFile
+from offcut.importers.values import ZERO
+
+# Parts of the gross by the names of their columns.
+PARTS = ("tip", "tax", "shipping")
+
+
+class Amounts(NamedTuple):
+    """The amounts of each row, in whole minor units.
+
+    Attributes:
+      gross: Before the fee; negative where money went out.
+      fee: The fee charged, of all its columns.
+      net: gross less fee and what was kept back as tax.
+      remitted: Sales tax that the marketplace kept back.
+      parts: Tip, tax and shipping, as far as the layout has columns of them.
+    """
+
+    gross: list[Decimal]
+    fee: list[Decimal]
+    net: list[Decimal]
+    remitted: list[Decimal]
+    parts: dict[str, list[Decimal]]
+
+
+def read_amounts(
+    source: SourceFile, currencies: Sequence[str], problems: list[Problem]
+) -> Amounts:
+    """Return the amounts of each row, which must agree.
+
+    Args:
+      source: The file.
+      currencies: The currency of each row.
+      problems: Takes a problem for each row that is not what the layout says.
+    """
+    layout, before = source.layout, len(problems)
+    columns = layout.columns
+    if len(currencies) != len(source.numbers):
+        return Amounts([], [], [], [], {})
+    if "credit" in columns or "debit" in columns:
+        gross = _read_credit_debit(source, currencies, problems)
+    else:
+        gross = read_money(source, "gross", currencies, problems, needed=True)
+    fee = _read_fees(source, currencies, problems)
+    net = read_money(source, "net", currencies, problems, needed=True)
+    remitted = read_money(source, "tax-remitted", currencies, problems)
+    parts = {
+        key: read_money(source, key, currencies, problems)
+        for key in PARTS
+        if key in columns
+    }
+    if len(problems) > before:
+        return Amounts([], [], [], [], {})
+    if layout.fee_sign < 0:
+        fee = [-each for each in fee]
+    if layout.remitted_sign < 0:
+        remitted = [-each for each in remitted]
+    keeps_tax = "tax-remitted" in columns
+    charges = [f + r for f, r in zip(fee, remitted, strict=True)] if keeps_tax else fee
+    if "net" not in columns:
+        net = [g - c for g, c in zip(gross, charges, strict=True)]
+        return Amounts(gross, fee, net, remitted, parts)
+    if "gross" not in columns:
+        gross = [n + c for n, c in zip(net, charges, strict=True)]
+        return Amounts(gross, fee, net, remitted, parts)
+    if "fee" not in columns:
+        fee = [g - n - r for g, n, r in zip(gross, net, remitted, strict=True)]
+        return Amounts(gross, fee, net, remitted, parts)
+    for at, (g, c, n) in enumerate(zip(gross, charges, net, strict=True)):
+        if g - c != n:
+            kept = f" and the tax {remitted[at]}" if keeps_tax else ""
+            signs = "fee or tax-remitted" if keeps_tax else "fee"
+            message = (
+                f"expected {g - c}, which is the gross {g} less the fee {fee[at]}{kept}, "
+                f"found {n}; correct the row, or the layout's [forms] {signs} where it has "
+                "the wrong sign"
+            )
+            problems.append(
+                Problem(source.name, source.numbers[at], source.header("net"), message)
+            )
+    return Amounts(gross, fee, net, remitted, parts)
+
+
+def _read_credit_debit(
+    source: SourceFile, currencies: Sequence[str], problems: list[Problem]
+) -> list[Decimal]:
+    """Return the one amount of each row that has a column for each direction.
+
+    Just one of the two is filled, a zero counting as blank, and written with the sign
+    that the layout says: a minus where it does not belong may mean either direction.
+    """
+    layout, before = source.layout, len(problems)
+    credits = read_money(source, "credit", currencies, problems)
+    debits = read_money(source, "debit", currencies, problems)
+    if len(problems) > before:
+        return []
+    if layout.debit_sign < 0:
+        debits = [-each for each in debits]
+    amounts = []
+    for row, credit, debit in zip(source.numbers, credits, debits, strict=True):
+        amounts.append(credit - debit)
+        key, sign = ("credit", 1) if credit < 0 else ("debit", layout.debit_sign)
+        if credit < 0 or debit < 0:
+            written = "positive" if sign > 0 else "negative"
+            found = credit if credit < 0 else sign * debit
+            message = (
+                f"expected a {written} amount, found {found}; put it into the column of "
+                "the other direction, or correct the layout"
+            )
+        elif credit and debit:
+            key = "credit"
+            message = (
+                f"expected an amount in one of {source.header('credit')} and "
+                f"{source.header('debit')}, found {credit} and "
+                f"{layout.debit_sign * debit}; correct the row"
+            )
+        else:
+            continue
+        problems.append(Problem(source.name, row, source.header(key), message))
+    _refuse_blank(source, problems)
+    return amounts
+
+
+def _refuse_blank(source: SourceFile, problems: list[Problem]) -> None:
+    """Add a problem for each row that has no amount in either direction."""
+    cells = zip(source.cells("credit"), source.cells("debit"), strict=True)
+    for row, (credit, debit) in zip(source.numbers, cells, strict=True):
+        if not credit.strip() and not debit.strip():
+            message = (
+                f"expected an amount in one of {source.header('credit')} and "
+                f"{source.header('debit')}, found none; correct the row, or leave it out "
+                "by [[leave-out]]"
+            )
+            problems.append(Problem(source.name, row, source.header("credit"), message))
+
+
+def _read_fees(
+    source: SourceFile, currencies: Sequence[str], problems: list[Problem]
+) -> list[Decimal]:
+    """Return what all columns of fees of each row come to; a blank cell is nothing."""
+    layout = source.layout
+    headers = layout.columns.get("fee", ())
+    if len(headers) < 2:
+        return read_money(source, "fee", currencies, problems)
+    columns = []
+    for header in headers:
+        one = dataclasses.replace(layout, columns={**layout.columns, "fee": (header,)})
+        columns.append(read_money(source._replace(layout=one), "fee", currencies, problems))
+    if not all(len(column) == len(source.numbers) for column in columns):
+        return []
+    return [sum(fees, ZERO) for fees in zip(*columns, strict=True)]
