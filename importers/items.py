@@ -3,25 +3,43 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from decimal import Decimal
 from typing import NamedTuple
 
 from offcut.importers.problems import ImportRefused, Problem
 from offcut.importers.settings import FILE, ItemRule
 
 
+class Part(NamedTuple):
+    """One product of a bundle.
+
+    Attributes:
+      product: The product.
+      pieces: How many of it are in one bundle.
+      weight: Its share of the bundle's price, in proportion to that of the other parts.
+    """
+
+    product: str
+    pieces: Decimal
+    weight: Decimal
+
+
 class Meaning(NamedTuple):
-    """What an item text means: one of the two is set, or none where it is unknown."""
+    """What an item text means: one of these is set, or none where it is unknown."""
 
     product: str = ""
     account: str = ""
+    parts: tuple[Part, ...] = ()
 
 
 UNKNOWN = Meaning()
 
 
 def item_matcher(
-    rules: Sequence[ItemRule], commodities: Collection[str]
+    rules: Sequence[ItemRule],
+    commodities: Collection[str],
+    list_prices: Mapping[str, tuple[Decimal, str]] | None = None,
 ) -> Callable[[str], Meaning]:
     """Return a function that says what an item text means.
 
@@ -31,24 +49,33 @@ def item_matcher(
     Args:
       rules: The user's rules.
       commodities: The commodities that the ledger declares.
+      list_prices: Their list prices, with the currency, by which the price of a bundle
+        is split over its products.
 
     Raises:
       ImportRefused: A rule's product is not declared.
     """
     problems = []
     for rule in rules:
-        if rule.product and rule.product not in commodities:
-            message = (
-                f"the rule for {rule.text!r} names the product {rule.product}, which the "
-                f"ledger does not declare; correct the rule, or write in the ledger: "
-                f'commodity {rule.product} with stock: "product"'
-            )
-            problems.append(Problem(FILE, None, None, message))
+        products = [rule.product] if rule.product else [each for _, each in rule.products]
+        for product in products:
+            if product not in commodities:
+                message = (
+                    f"the rule for {rule.text!r} names the product {product}, which the "
+                    f"ledger does not declare; correct the rule, or write in the ledger: "
+                    f'commodity {product} with stock: "product"'
+                )
+                problems.append(Problem(FILE, None, None, message))
     if problems:
         raise ImportRefused(problems)
 
+    prices = list_prices or {}
     patterns = [
-        (_pattern(rule.text), Meaning(rule.product, rule.account)) for rule in rules
+        (
+            text_pattern(rule.text),
+            Meaning(rule.product, rule.account, _parts(rule.products, prices)),
+        )
+        for rule in rules
     ]
     known: dict[str, Meaning] = {}
 
@@ -67,7 +94,25 @@ def item_matcher(
     return match
 
 
-def _pattern(text: str) -> re.Pattern[str]:
+def _parts(
+    products: Sequence[tuple[Decimal, str]], prices: Mapping[str, tuple[Decimal, str]]
+) -> tuple[Part, ...]:
+    """Return the parts of a bundle.
+
+    They weigh what they would cost one by one; where the list price of one of them is
+    missing, or is in another currency, every piece weighs the same.
+    """
+    priced = [prices.get(product, (Decimal(0), "")) for _, product in products]
+    comparable = len({currency for _, currency in priced}) == 1
+    if not comparable or any(price <= 0 for price, _ in priced):
+        priced = [(Decimal(1), "")] * len(products)
+    return tuple(
+        Part(product, count, count * price)
+        for (count, product), (price, _) in zip(products, priced, strict=True)
+    )
+
+
+def text_pattern(text: str) -> re.Pattern[str]:
     """Return the expression of a rule's text: `*` is any text, `?` any one character.
 
     Brackets mean themselves, unlike in a shell: item texts have them.

@@ -10,7 +10,8 @@ from __future__ import annotations
 import glob
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple
 
@@ -23,6 +24,11 @@ IMPORTS = "imports"
 _ID = re.compile(rb'\n[ \t]+(source|lines)-id:[ \t]*"([^"\\]*(?:\\.[^"\\]*)*)"')
 _DECLARED = re.compile(rb"\n\d{4}[-/]\d\d[-/]\d\d[ \t]+(open|commodity)[ \t]+([^\s;]+)")
 _INCLUDE = re.compile(rb'\ninclude[ \t]+"([^"]*)"')
+_LIST_PRICE = re.compile(
+    rb"\n\d{4}[-/]\d\d[-/]\d\d[ \t]+commodity[ \t]+([^\s;]+)[^\n]*"
+    rb"(?:\r?\n[ \t]+[^\n]*)*?"
+    rb"\r?\n[ \t]+list-price:[ \t]*([\d,]+(?:\.\d*)?)[ \t]*([A-Z][\w'.-]*)"
+)
 
 
 class Known(NamedTuple):
@@ -79,6 +85,18 @@ def scan_ledger(ledger: Path) -> Known:
         frozenset(declared[b"commodity"]),
         frozenset(declared[b"open"]),
     )
+
+
+def list_prices(known: Known) -> Mapping[str, tuple[Decimal, str]]:
+    """Return the list price of each commodity that has one, with its currency."""
+    found = {}
+    for contents in known.files.values():
+        if b"list-price:" not in contents:
+            continue  # months of imports, which are the most of it
+        for commodity, number, currency in _LIST_PRICE.findall(b"\n" + contents):
+            price = Decimal(number.decode().replace(",", ""))
+            found[commodity.decode("utf-8", "replace")] = price, currency.decode()
+    return found
 
 
 def include_patterns(path: Path, contents: bytes) -> Iterator[str]:

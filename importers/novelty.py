@@ -11,6 +11,7 @@ from offcut.importers.postings import lines_id, source_id
 from offcut.importers.problems import ImportRefused, Problem
 from offcut.importers.records import Order, Payment
 from offcut.importers.rows import LeftOut
+from offcut.importers.running_balance import Balances
 from offcut.importers.totals import Total
 
 IN_ANOTHER_FILE = "in another file too"
@@ -29,6 +30,7 @@ class FileRecords(NamedTuple):
       orders: Its orders; [] for a file of payments.
       left_out: Rows that are in neither.
       totals: The sums of the rows that are in one of them.
+      balances: What it says of its account's balances.
     """
 
     file: str
@@ -38,6 +40,7 @@ class FileRecords(NamedTuple):
     orders: list[Order]
     left_out: list[LeftOut]
     totals: tuple[Total, ...]
+    balances: Balances = Balances()
 
 
 class Sorted(NamedTuple):

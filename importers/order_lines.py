@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from offcut.importers import values
 from offcut.importers.columns import read_column, read_currencies, read_dates, read_money
+from offcut.importers.discount_rates import read_discount_rates
+from offcut.importers.order_statuses import without_other_statuses
 from offcut.importers.problems import ImportRefused, Problem, quoted
 from offcut.importers.records import Order, OrderLine, order_key
 from offcut.importers.rows import LeftOut, leave_out, without_repeated
@@ -43,6 +45,10 @@ def read_orders(source: SourceFile) -> OrderFile:
     layout = source.layout
     source, left_out = leave_out(source)
     source, repeated = without_repeated(source)
+    left_out += repeated
+    if "status" in layout.columns:
+        source, listed_again = without_other_statuses(source)
+        left_out += listed_again
 
     problems: list[Problem] = []
     dates = read_dates(source, problems)
@@ -53,6 +59,13 @@ def read_orders(source: SourceFile) -> OrderFile:
         raise ImportRefused(problems)
     shippings = read_money(source, "shipping", currencies, problems)
     taxes = read_money(source, "tax", currencies, problems)
+    reductions = coupons = buyers = None
+    if "order-discount" in layout.columns:
+        reductions = read_money(source, "order-discount", currencies, problems)
+    if "coupon" in layout.columns:
+        coupons = read_column(source, "coupon", values.one_line, problems)
+    if "buyer" in layout.columns:
+        buyers = read_column(source, "buyer", values.one_line, problems)
     if problems:
         raise ImportRefused(problems)
 
@@ -66,6 +79,10 @@ def read_orders(source: SourceFile) -> OrderFile:
     if layout.repeated:
         problems.extend(_disagreeing(source, "shipping", shippings, positions))
         problems.extend(_disagreeing(source, "tax", taxes, positions))
+        if reductions:
+            problems.extend(_disagreeing(source, "order-discount", reductions, positions))
+    if buyers:
+        problems.extend(_disagreeing(source, "buyer", buyers, positions, blank=""))
     if problems:
         raise ImportRefused(problems)
 
@@ -78,6 +95,16 @@ def read_orders(source: SourceFile) -> OrderFile:
             if not layout.repeated:
                 shipping = sum([shippings[at] for at in at_rows], values.ZERO)
                 tax = sum([taxes[at] for at in at_rows], values.ZERO)
+        more: tuple[Any, ...] = ()
+        if reductions or coupons or buyers:
+            of_rows = reductions[first] if reductions else values.ZERO
+            if reductions and not layout.repeated:
+                of_rows = sum([reductions[at] for at in at_rows], values.ZERO)
+            more = (
+                layout.discount_sign * of_rows,
+                _joined(coupons, at_rows, ", "),
+                _joined(buyers, at_rows, ""),
+            )
         orders.append(
             Order(
                 layout,
@@ -90,6 +117,7 @@ def read_orders(source: SourceFile) -> OrderFile:
                 shipping,
                 tax,
                 tuple([lines[at] for at in at_rows]),
+                *more,
             )
         )
     if len(set(currencies)) == 1:
@@ -98,7 +126,13 @@ def read_orders(source: SourceFile) -> OrderFile:
         counts = defaultdict(Counter)
         for line, currency in zip(lines, currencies, strict=True):
             counts[currency][line] += 1
-    return OrderFile(orders, left_out + repeated, order_totals(orders, counts))
+    return OrderFile(orders, left_out, order_totals(orders, counts))
+
+
+def _joined(column: Sequence[str] | None, at_rows: Sequence[int], mark: str) -> str:
+    """Return the different texts that an order's rows have in a column."""
+    texts = dict.fromkeys(column[at] for at in at_rows) if column else ()
+    return mark.join(filter(None, texts))
 
 
 def _read_numbers(source: SourceFile, problems: list[Problem]) -> list[tuple[str, str]]:
@@ -131,20 +165,25 @@ def _read_lines(
     amounts = (
         read_money(source, "amount", currencies, problems, needed=True)
         if totals
-        else read_column(source, "unit-price", number, problems)
+        else read_money(source, "unit-price", currencies, problems, needed=True, exact=True)
     )
+    rates = read_discount_rates(source, problems)
     if problems:
         return []
     sign = source.layout.discount_sign
     known: dict[tuple[object, ...], OrderLine] = {}
     lines = []
-    for cells in zip(items, quantities, amounts, discounts, currencies, strict=True):
+    # Not strict: rates that are not there have no end.
+    for cells in zip(items, quantities, amounts, discounts, currencies, rates):  # noqa: B905
         line = known.get(cells)
         if line is None:
-            item, quantity, amount, discount, currency = cells
+            item, quantity, amount, discount, currency, rate = cells
             exact = amount if totals else quantity * amount
             rounded = values.rounded(exact, currency)
-            line = known[cells] = OrderLine(item, quantity, rounded, exact, sign * discount)
+            off = sign * discount
+            if rate:
+                off += values.rounded(rounded * rate / 100, currency)
+            line = known[cells] = OrderLine(item, quantity, rounded, exact, off)
         lines.append(line)
     return lines
 
@@ -177,20 +216,30 @@ def _disagreeing(
     key: str,
     column: Sequence[object],
     positions: Mapping[str, Sequence[int]],
+    blank: object = None,
 ) -> Iterator[Problem]:
-    """Yield the rows whose cell is not that of their order's first row."""
+    """Yield the rows whose cell is not that of their order's first row.
+
+    Args:
+      source: The file.
+      key: The layout's name for the column.
+      column: Its values.
+      positions: The rows of each order.
+      blank: A value that agrees with every other.
+    """
     if key not in source.layout.columns:
         return
     for at_rows in positions.values():
         if len(at_rows) == 1:
             continue
-        first = column[at_rows[0]]
-        for at in at_rows:
+        filled = [at for at in at_rows if column[at] != blank]
+        first = column[filled[0]] if filled else blank
+        for at in filled:
             if column[at] != first:
                 message = (
-                    f"expected {first} as in row {source.numbers[at_rows[0]]} of the same "
+                    f"expected {first} as in row {source.numbers[filled[0]]} of the same "
                     f"order, found {column[at]}; correct the row"
                 )
-                if key != "currency":
+                if key not in ("currency", "buyer"):
                     message += ', or write [orders] amounts = "add-up" in the layout'
                 yield Problem(source.name, source.numbers[at], source.header(key), message)

@@ -7,133 +7,251 @@ is not counted.
 from __future__ import annotations
 
 import re
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from decimal import Decimal
 from typing import NamedTuple
 
 from offcut.importers.known import Known
 from offcut.importers.layout import Accounts
+from offcut.importers.open_amounts import OpenAmount
 from offcut.importers.values import ZERO
 
+# What tells the postings to the account of remitted tax apart; without a note, they are
+# what a payment says.
+CHARGED = "sales tax that the marketplace pays over"
+PLUG = "sales tax that the order's lines do not say"
+REFUNDED = "sales tax in the refund"
+TAKEN_OVER = "booked before, without its items"
+
 _ORDER_LINK = re.compile(rb"\^order-([A-Za-z0-9_/.-]+)")
+_LINKED_ORDER = re.compile(r"\^order-([A-Za-z0-9_/.-]+)")
 _INDENTED = re.compile(rb"(?:\r?\n[ \t]+\S[^\n]*)*")
-_META = re.compile(r"^[ \t]+([a-z][\w-]+):[ \t]*(.*?)\s*$", re.M)
+_META = re.compile(
+    r'^[ \t]+([a-z][\w-]*):[ \t]*(?:"((?:[^"\\]|\\.)*)"|([^"\s;][^;\r\n]*))', re.M
+)
 _POSTING = re.compile(
-    r"^[ \t]+([A-Z][^\s;]*)[ \t]+([-+]?[\d,.]+)[ \t]+([A-Z][\w'.-]*)", re.M
+    r"^[ \t]+(?:[*!][ \t]+)?([A-Z][^\s;:]*:[^\s;]+)"
+    r"(?:[ \t]+([-+]?(?:[\d,]+\.?\d*|\.\d+))[ \t]+([A-Z][\w'.-]*))?[^\n]*"
+    r"((?:\n[ \t]+[a-z;][^\n]*)*)",
+    re.M,
 )
-_POSTING_WITH_META = re.compile(
-    r"^[ \t]+([A-Z][^\s;]*)[ \t]+([-+]?[\d,.]+)[^\n]*((?:\n[ \t]+[a-z][^\n]*)*)", re.M
-)
-_CANCELLED = re.compile(r"^[ \t]+quantity:[ \t]*-", re.M)
+# Movements that pay orders, which are then one account where they are paid together.
+_PAYING = ("sale", "gift-card-use", "deposit", "bank")
 # What an order line's posting carries, one of them.
-_OF_A_LINE = re.compile(r"\n[ \t]+(?:item|item-text|line-text):")
+LINE_KEYS = frozenset({"item", "item-text", "line-text"})
+
+
+class OrderPosting(NamedTuple):
+    """A posting as a text has it.
+
+    Attributes:
+      account: Its account.
+      number: Its amount; None where beancount is to fill it in.
+      currency: The amount's currency; empty where there is none.
+      meta: Its metadata, texts unquoted.
+    """
+
+    account: str
+    number: Decimal | None
+    currency: str
+    meta: Mapping[str, str]
 
 
 class OrderState(NamedTuple):
     """What the ledger has of one order of one channel.
 
     Attributes:
-      receivable: What the buyer owes by the books, by currency.
-      suspense: What its payments, booked without its lines, put in suspense, by currency.
+      open: What is open of it, by currency; of orders paid together, one and the same.
       refunds: What was refunded without saying for which item, by currency.
+      refunded_tax: The tax given back by these refunds that the marketplace pays over.
       lines: Whether the order's lines are there.
-      returns: Whether there are cancelled lines among them.
-      sold: Whether a payment of the order is there.
-      refunded: Whether a refund of the order is there.
+      returns: Whether there are cancelled lines among them, or an edit made it less.
     """
 
-    receivable: dict[str, Decimal]
-    suspense: dict[str, Decimal]
+    open: dict[str, OpenAmount]
     refunds: dict[str, Decimal]
+    refunded_tax: dict[str, Decimal]
     lines: bool
     returns: bool
-    sold: bool
-    refunded: bool
 
 
-NOTHING = OrderState({}, {}, {}, False, False, False, False)
+NOTHING = OrderState({}, {}, {}, False, False)
 
 
 def order_transactions(known: Known, orders: Collection[str]) -> dict[str, list[str]]:
     """Return the texts of the transactions with the links of orders, by the order's key.
 
+    Orders that a payment has paid together with one of them are among them.
+
     Args:
       known: The ledger.
       orders: The keys of the orders.
     """
-    found: dict[str, list[str]] = defaultdict(list)
-    if orders:
+    found: dict[str, list[str]] = {}
+    wanted = set(orders)
+    while wanted:
+        linked: dict[str, list[str]] = defaultdict(list)
         for contents in known.files.values():
-            for order, text in _linked(contents, orders):
-                found[order].append(text)
+            for order, text in _linked(contents, wanted):
+                linked[order].append(text)
+        found.update(linked)
+        together = {other for texts in linked.values() for other in paid_together(texts)}
+        wanted = together - found.keys() - wanted
     return found
 
 
-def order_state(
-    texts: Iterable[str], channel: str, accounts: Accounts
-) -> OrderState | None:
-    """Return the state of an order; None where none of the transactions is the channel's.
+def paid_together(texts: Iterable[str]) -> Iterator[str]:
+    """Yield the keys of orders that payments among some transactions pay, of each all."""
+    for text in texts:
+        first_line = text.partition("\n")[0]
+        if first_line.count("^order-") > 1 and "source-id:" in text:
+            if header(text).get("movement", "sale") not in _PAYING:
+                continue  # a refund or a fee of several orders leaves them apart
+            yield from _LINKED_ORDER.findall(first_line)
+
+
+def order_states(
+    texts: Mapping[str, list[str]], channel: str, accounts: Accounts
+) -> dict[str, OrderState]:
+    """Return the state of each order that the channel has transactions of.
 
     Args:
-      texts: The texts of the transactions with the order's link.
+      texts: The texts of the transactions with each order's link, by the order's key.
       channel: The channel.
       accounts: The channel's accounts.
     """
-    receivable: dict[str, Decimal] = defaultdict(Decimal)
-    suspense: dict[str, Decimal] = defaultdict(Decimal)
-    refunds: dict[str, Decimal] = defaultdict(Decimal)
-    lines = returns = sold = refunded = ours = False
-    for text in texts:
-        meta = dict(_META.findall(text))
-        if meta.get("channel", f'"{channel}"') != f'"{channel}"':
+    ours = {
+        order: of_channel
+        for order, all_texts in texts.items()
+        if (of_channel := [each for each in all_texts if _is_of(channel, each)])
+    }
+    states: dict[str, OrderState] = {}
+    for order in ours:
+        if order in states:
             continue
-        ours = True
-        has_lines = "lines-id" in meta
-        movement = meta.get("movement", '"sale"') if "source-id" in meta else ""
-        lines |= has_lines
-        sold |= movement == '"sale"'
-        refunded |= movement == '"refund"'
-        returns |= has_lines and bool(_CANCELLED.search(text))
-        for account, number, currency in _POSTING.findall(text):
-            amount = _number(number)
-            if account == accounts.receivable:
-                receivable[currency] += amount
-            elif account == accounts.suspense and movement and not has_lines:
-                suspense[currency] += amount
-            elif account == accounts.refunds:
-                returns |= has_lines
-                if movement == '"refund"' and not has_lines:
-                    refunds[currency] += amount
-    if not ours:
-        return None
-    return OrderState(
-        dict(receivable), dict(suspense), dict(refunds), lines, returns, sold, refunded
-    )
+        members, wanted = {order}, [order]
+        while wanted:
+            for other in paid_together(ours[wanted.pop()]):
+                if other in ours and other not in members:
+                    members.add(other)
+                    wanted.append(other)
+        once: Counter[str] = Counter()
+        for member in members:
+            once |= Counter(ours[member])
+        amounts = _open_amounts(once.elements(), accounts)
+        for member in members:
+            states[member] = _state(ours[member], accounts)._replace(open=amounts)
+    return states
 
 
-def lines_total(texts: Iterable[str], lines_id: str, accounts: Accounts) -> Decimal | None:
-    """Return what an order's lines come to in the ledger; None where it has none.
+def postings_in(text: str) -> list[OrderPosting]:
+    """Return the postings of a transaction's text."""
+    return [
+        OrderPosting(account, _number(number), currency, _meta(meta) if meta else {})
+        for account, number, currency, meta in _POSTING.findall(text)
+    ]
 
-    Args:
-      texts: The texts of the transactions with the order's link.
-      lines_id: The id of its lines, as the ledger's text has it.
-      accounts: The accounts of their layout.
-    """
+
+def is_line(posting: OrderPosting, accounts: Accounts) -> bool:
+    """Return whether a posting of an order's lines is part of what they come to."""
+    account, meta = posting.account, posting.meta
+    if account == accounts.tax_remitted:
+        return meta.get("note") == CHARGED
     whole = (accounts.tax, accounts.shipping, accounts.discounts)
+    return account in whole or not LINE_KEYS.isdisjoint(meta)
+
+
+def header(text: str) -> dict[str, str]:
+    """Return the metadata of a transaction's text itself."""
+    first = _POSTING.search(text)
+    return _meta(text[: first.start()] if first else text)
+
+
+def _state(texts: Iterable[str], accounts: Accounts) -> OrderState:
+    """Return the state of an order by itself, without what is open of it."""
+    refunds: dict[str, Decimal] = defaultdict(Decimal)
+    refunded_tax: dict[str, Decimal] = defaultdict(Decimal)
+    lines = returns = False
     for text in texts:
-        if f'lines-id: "{lines_id}"' not in text:
+        meta = header(text)
+        if "lines-id" in meta:
+            lines = True
+            returns = returns or _returns(text, "#" in meta["lines-id"], accounts)
+        elif (
+            meta.get("movement") == "refund"
+            and text.partition("\n")[0].count("^order-") < 2
+        ):
+            for account, number, currency, noted in postings_in(text):
+                if number is None:
+                    continue
+                if account == accounts.refunds:
+                    refunds[currency] += number
+                elif account == accounts.tax_remitted and noted.get("note") == REFUNDED:
+                    refunded_tax[currency] += number
+    return OrderState({}, dict(refunds), dict(refunded_tax), lines, returns)
+
+
+def _returns(text: str, is_edit: bool, accounts: Accounts) -> bool:
+    """Return whether an order's lines have cancelled ones, or an edit made them less."""
+    total = ZERO
+    for posting in postings_in(text):
+        if not is_line(posting, accounts):
             continue
-        total = ZERO
-        for account, number, meta in _POSTING_WITH_META.findall(text):
-            if account in whole or (meta and _OF_A_LINE.search(meta)):
-                total -= _number(number)
-        return total
-    return None
+        if posting.account == accounts.refunds or posting.meta.get(
+            "quantity", ""
+        ).startswith("-"):
+            return True
+        total -= posting.number or ZERO
+    return is_edit and total < 0
 
 
-def _number(text: str) -> Decimal:
-    return Decimal(text.replace(",", ""))
+def _open_amounts(texts: Iterable[str], accounts: Accounts) -> dict[str, OpenAmount]:
+    """Return what some transactions leave open, by currency."""
+    found: dict[str, OpenAmount] = defaultdict(OpenAmount)
+    for text in texts:
+        meta = header(text)
+        has_lines = "lines-id" in meta
+        for posting in postings_in(text):
+            account, number, currency, noted = posting
+            if number is None:
+                continue
+            of_line = not LINE_KEYS.isdisjoint(noted)
+            amount = found[currency]
+            if has_lines:
+                amount.lines = amount.lines or ZERO
+                if is_line(posting, accounts):
+                    amount.lines -= number
+                    if account in (accounts.tax, accounts.tax_remitted):
+                        amount.tax -= number
+                    continue
+            if account == accounts.receivable:
+                amount.receivable += number
+            elif account == accounts.suspense and not of_line:
+                amount.suspense += number
+            elif account == accounts.deposits:
+                amount.deposits += number
+            elif account == accounts.tax_remitted:
+                if noted.get("note") == PLUG:
+                    amount.plug += number
+                else:
+                    amount.remitted += number
+    return dict(found)
+
+
+def _is_of(channel: str, text: str) -> bool:
+    return header(text).get("channel", channel) == channel
+
+
+def _meta(text: str) -> dict[str, str]:
+    return {
+        key: re.sub(r"\\(.)", r"\1", quoted) if quoted else bare.rstrip()
+        for key, quoted, bare in _META.findall(text)
+    }
+
+
+def _number(text: str) -> Decimal | None:
+    return Decimal(text.replace(",", "")) if text else None
 
 
 def _linked(contents: bytes, orders: Collection[str]) -> Iterator[tuple[str, str]]:

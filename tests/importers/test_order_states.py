@@ -9,12 +9,8 @@ import pytest
 
 from offcut.importers.known import Known, scan_ledger
 from offcut.importers.layout import shipped_layouts
-from offcut.importers.order_states import (
-    OrderState,
-    lines_total,
-    order_state,
-    order_transactions,
-)
+from offcut.importers.open_amounts import OpenAmount
+from offcut.importers.order_states import OrderState, order_states, order_transactions
 
 ACCOUNTS = shipped_layouts()["card-payments"].accounts
 ORDER = """
@@ -41,20 +37,19 @@ def known(folder: Path, text: str) -> Known:
 def state(folder: Path, text: str, channel: str = "Web") -> OrderState | None:
     """Return what a ledger of this text has of the order W1."""
     texts = order_transactions(known(folder, text), {"W1"})
-    return order_state(texts.get("W1", ()), channel, ACCOUNTS)
+    return order_states(texts, channel, ACCOUNTS).get("W1")
 
 
 def test_order_that_is_owed(tmp_path: Path) -> None:
     found = state(tmp_path, ORDER)
 
+    owed = Decimal("1010.50")
     assert found == OrderState(
-        receivable={"USD": Decimal("1010.50")},
-        suspense={},
+        open={"USD": OpenAmount(receivable=owed, lines=owed)},
         refunds={},  # the lines say what came back
+        refunded_tax={},
         lines=True,
         returns=True,
-        sold=False,
-        refunded=False,
     )
 
 
@@ -73,13 +68,11 @@ def test_payment_and_refund_without_lines(tmp_path: Path) -> None:
   Income:Refunds:Web               4.00 USD
 """
     assert state(tmp_path, payments) == OrderState(
-        receivable={},
-        suspense={"USD": Decimal("-10.00")},
+        open={"USD": OpenAmount(suspense=Decimal("-10.00"))},
         refunds={"USD": Decimal("4.00")},
+        refunded_tax={},
         lines=False,
         returns=False,
-        sold=True,
-        refunded=True,
     )
 
 
@@ -92,8 +85,7 @@ def test_what_the_user_wrote_counts_too(tmp_path: Path) -> None:
     found = state(tmp_path, ORDER + by_hand)
 
     assert found is not None
-    assert found.receivable == {"USD": Decimal("10.00")}
-    assert not found.sold
+    assert found.open["USD"].receivable == Decimal("10.00")
 
 
 def test_another_channels_order_of_the_same_number_is_not_ours(tmp_path: Path) -> None:
@@ -105,24 +97,92 @@ def test_link_in_a_comment_or_within_a_longer_number_is_none(tmp_path: Path) -> 
 
 
 @pytest.mark.parametrize("line_end", ["\n", "\r\n"])
-def test_total_of_an_orders_lines(tmp_path: Path, line_end: str) -> None:
+def test_what_lines_and_a_payment_of_one_transaction_leave_open(
+    tmp_path: Path, line_end: str
+) -> None:
     text = """
 2025-03-04 * "Web order" ^order-W1
   channel: "Web"
   lines-id: "shop-orders/W1"
+  source-id: "card/ch_1"
   Assets:Clearing:Card            10.39 USD
   Expenses:Fees:Card               0.61 USD
+  Assets:Clearing:RemittedTax:Web  0.40 USD
+  Liabilities:Deposits             3.00 USD
   Liabilities:SalesTax            -0.50 USD
+  Assets:Clearing:RemittedTax:Web -0.30 USD
+    note: "sales tax that the marketplace pays over"
+  Assets:Clearing:RemittedTax:Web -0.10 USD
+    note: "sales tax that the order's lines do not say"
   Income:Shipping:Web             -2.50 USD
   Income:Sales:Web                -8.00 USD ; moved here by hand
     item-text: "Mystery"
   Income:Suspense:Web             -2.00 USD
     item-text: "Something"
+    quantity: 1
   Income:Discounts:Web             1.00 USD
-  Income:Suspense:Web              1.00 USD
+  Income:Refunds:Web              -2.00 USD
+    note: "booked before, without its items"
+  Income:Suspense:Web             -1.00 USD
     note: "payment and order lines differ"
 """
-    texts = order_transactions(known(tmp_path, text.replace("\n", line_end)), {"W1"})["W1"]
+    found = state(tmp_path, text.replace("\n", line_end))
 
-    assert lines_total(texts, "shop-orders/W1", ACCOUNTS) == Decimal("12.00")
-    assert lines_total(texts, "shop-orders/W2", ACCOUNTS) is None
+    assert found is not None
+    assert found.open == {
+        "USD": OpenAmount(
+            suspense=Decimal("-1.00"),
+            deposits=Decimal("3.00"),
+            lines=Decimal("12.30"),
+            tax=Decimal("0.80"),
+            remitted=Decimal("0.40"),
+            plug=Decimal("-0.10"),
+        )
+    }
+    assert (found.lines, found.returns) == (True, False)
+
+
+def test_edit_that_makes_an_order_less_is_a_return(tmp_path: Path) -> None:
+    edit = """
+2025-03-03 * "Web order W1, edited" ^order-W1
+  channel: "Web"
+  lines-id: "shop-orders/W1#2"
+  Assets:Receivable:Web           -2.50 USD
+  Income:Shipping:Web              2.50 USD
+"""
+    sale = ORDER[: ORDER.index("  Income:Refunds")]
+
+    less, more = state(tmp_path, sale + edit), state(tmp_path, sale)
+
+    assert less is not None and more is not None
+    assert (less.returns, more.returns) == (True, False)
+
+
+SHARED = """
+2025-03-09 * "Transfer" ^order-W1 ^order-W2
+  channel: "Web"
+  source-id: "card/ch_9"
+  Assets:Clearing:Card            15.00 USD
+  Assets:Receivable:Web          -10.00 USD
+  Income:Suspense:Web             -5.00 USD
+"""
+
+
+def test_orders_that_were_paid_together_have_one_account(tmp_path: Path) -> None:
+    sale = ORDER[: ORDER.index("  Income:Refunds")].replace("1,010.50", "1,018.50")
+    texts = order_transactions(known(tmp_path, sale + SHARED), {"W2"})
+
+    found = order_states(texts, "Web", ACCOUNTS)
+
+    assert found.keys() == {"W1", "W2"}
+    assert found["W1"].open is found["W2"].open
+    assert found["W2"].open["USD"].receivable == Decimal("1008.50")
+    assert found["W2"].open["USD"].suspense == Decimal("-5.00")
+    assert (found["W1"].lines, found["W2"].lines) == (True, False)
+
+
+def test_orders_that_a_user_links_by_hand_are_two(tmp_path: Path) -> None:
+    by_hand = SHARED.replace('  source-id: "card/ch_9"\n', "")
+    texts = order_transactions(known(tmp_path, by_hand), {"W2"})
+
+    assert texts.keys() == {"W2"}

@@ -1,0 +1,443 @@
+"""Of orders that change after they were imported, the difference is booked."""
+
+from __future__ import annotations
+
+import tempfile
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from beancount import loader
+from beangulp.extract import DUPLICATE
+from hypothesis import given
+from hypothesis import strategies as st
+
+from offcut.importers.csv_importer import LayoutImporter
+from offcut.importers.layout import shipped_layouts
+from offcut.importers.settings import load_settings
+from tests.importers.shop import LEDGER, Shop, new_shop
+
+D = Decimal
+HERON = "W1,2025-03-03,Heron,2,4.00,0.50,2.50,0.50,USD"
+MOTH = "W1,2025-03-03,Moth,1,3.00,0,2.50,0.50,USD"
+BOX = "W1,2025-03-03,A box,1,2.00,0,2.50,0.50,USD"
+WRAP = "W1,2025-03-03,Gift wrap,1,1.00,0,2.50,0.50,USD"
+PAID = "2025-03-04,Sale,W1,,10.50,0.60,9.90,USD,ch_1"
+STOCKED = f"""\
+plugin "offcut.plugins"
+{LEDGER}
+2025-01-01 open Assets:Bank
+2025-01-02 * "Bought"
+  Assets:Stock:HERON-STK  50 HERON-STK {{1.00 USD}}
+  Assets:Stock:MOTH-STK   50 MOTH-STK {{1.00 USD}}
+  Assets:Bank  -100.00 USD
+"""
+# What is posted whether an order is edited, or imported as it is in the end: what was
+# cancelled was a sale and a refund of it.
+SALES = ("Income:Sales:Web", "Income:Refunds:Web")
+
+
+def books(shop: Shop) -> dict[str, Decimal]:
+    """Return the balances, sales and refunds added up."""
+    balances = shop.balances()
+    net = sum((balances.pop(account, D(0)) for account in SALES), D(0))
+    return {**balances, "Income": net} if net else balances
+
+
+def bodies(shop: Shop) -> dict[str, bytes]:
+    """Return the bytes of the ledger's files."""
+    return {
+        name: contents
+        for name, contents in shop.contents().items()
+        if name.endswith(".beancount")
+    }
+
+
+def expected(folder: Path, *rows: str, paid: str = PAID) -> dict[str, Decimal]:
+    """Return the books of a shop that imports an order as it is in the end."""
+    shop = new_shop(folder / "expected")
+    shop.run(shop.orders(*rows), *([shop.payments(paid)] if paid else []))
+    return books(shop)
+
+
+@pytest.mark.parametrize(
+    ("rows", "difference"),
+    [
+        ((HERON, MOTH), "3.00"),
+        ((HERON.replace(",2,4.00", ",3,4.00"),), "4.00"),
+        ((HERON.replace(",2,4.00,0.50", ",1,4.00,0.50"),), "-4.00"),
+        ((HERON.replace("0.50,2.50", "1.50,2.50"),), "-1.00"),
+        ((HERON.replace("2.50,0.50", "4.00,0.70"),), "1.70"),
+        ((HERON.replace("2.50,0.50", "0,0"),), "-3.00"),
+        ((MOTH.replace("Moth,1,3.00", "Moth,1,7.50"),), "0.00"),
+        ((HERON, BOX), "2.00"),
+        ((HERON, WRAP, MOTH), "4.00"),
+        ((HERON, "W1,2025-03-08,Heron,-1,4.00,0,2.50,0.50,USD"), "-4.00"),
+        ((HERON, MOTH.replace("1,3.00", "1,0.00")), "0.00"),
+    ],
+)
+def test_difference_is_booked_and_the_books_are_those_of_the_order_in_the_end(
+    shop: Shop, tmp_path: Path, rows: tuple[str, ...], difference: str
+) -> None:
+    shop.run(shop.orders(HERON), shop.payments(PAID))
+    before = bodies(shop)
+
+    report = shop.run(shop.orders(*rows))
+
+    assert books(shop) == expected(tmp_path, *rows)
+    edits = [each for each in shop.transactions() if "#2" in each.meta["lines-id"]]
+    assert [each.meta["lines-id"] for each in edits] == ["shop-orders/W1#2"]
+    assert edits[0].links == {"order-W1"}
+    assert f"the difference of {difference} is booked" in report.notes[0]
+    for name, contents in before.items():
+        assert bodies(shop)[name].startswith(contents)
+    assert len(report.notes) == 1
+
+
+def test_third_import_of_the_same_file_changes_no_byte(shop: Shop) -> None:
+    shop.run(shop.orders(HERON), shop.payments(PAID))
+    edited = shop.orders(HERON.replace(",2,4.00", ",3,4.00"), MOTH, name="edited.csv")
+    shop.run(edited)
+    before = shop.contents()
+
+    report = shop.run(edited)
+
+    assert shop.contents() == before
+    assert report.notes == ()
+
+
+def test_older_file_is_known_as_such_and_undoes_nothing(shop: Shop) -> None:
+    old = shop.orders(HERON)
+    shop.run(old)
+    shop.run(shop.orders(HERON, MOTH, name="edited.csv"))
+    before = shop.contents()
+
+    report = shop.run(old)
+
+    assert shop.contents() == before
+    assert report.notes == (
+        "Web order W1: orders.csv has it as it was before it was edited; nothing was "
+        "booked",
+    )
+
+
+def test_each_edit_is_counted(shop: Shop) -> None:
+    shop.run(shop.orders(HERON))
+    shop.run(shop.orders(HERON, MOTH))
+    shop.run(shop.orders(MOTH, WRAP))
+
+    ids = [each.meta["lines-id"] for each in shop.transactions()]
+    assert ids == ["shop-orders/W1", "shop-orders/W1#2", "shop-orders/W1#3"]
+    assert shop.balances() == {
+        "Assets:Receivable:Web": D("7.00"),
+        "Income:Extras:Web": D("-1.00"),
+        "Income:Refunds:Web": D("8.00"),
+        "Income:Sales:Web": D("-11.00"),
+        "Income:Shipping:Web": D("-2.50"),
+        "Liabilities:SalesTax": D("-0.50"),
+    }
+
+
+def test_cancelled_line_is_a_refund_and_its_pieces_are_on_the_shelf(tmp_path: Path) -> None:
+    shop = new_shop(tmp_path / "stocked", STOCKED)
+    shop.run(
+        shop.orders(HERON, MOTH),
+        shop.payments(PAID.replace("10.50", "13.50").replace("9.90", "12.90")),
+    )
+    shop.run(shop.orders(MOTH.replace("2.50,0.50", "2.50,0.20")))
+
+    units = {
+        item: sum(
+            posting.units.number
+            for each in shop.transactions()
+            for posting in each.postings
+            if posting.units.currency == item
+        )
+        for item in ("HERON-STK", "MOTH-STK")
+    }
+    assert units == {"HERON-STK": 50, "MOTH-STK": 49}
+    balances = shop.balances()
+    assert balances["Income:Refunds:Web"] == D("8.00")
+    assert balances.get("Income:Discounts:Web") is None
+    assert "Expenses:COGS:HERON-STK" not in balances
+    # What the buyer is to get back: 8.00 less the discount of 0.50, and 0.30 of tax.
+    assert balances["Income:Suspense:Web"] == D("-7.80")
+
+
+@pytest.mark.parametrize("refund_first", [True, False])
+def test_refund_of_what_was_cancelled_closes_it(shop: Shop, refund_first: bool) -> None:
+    paid = PAID.replace("10.50", "13.50").replace("9.90", "12.90")
+    shop.run(shop.orders(HERON, MOTH), shop.payments(paid))
+    refund = shop.payments("2025-03-09,Refund,W1,,-3.00,0,-3.00,USD,re_1", name="r.csv")
+    cancelled = shop.orders(HERON, name="edited.csv")
+
+    for file in (refund, cancelled) if refund_first else (cancelled, refund):
+        shop.run(file)
+
+    balances = shop.balances()
+    assert balances["Income:Refunds:Web"] == D("3.00")
+    assert "Income:Suspense:Web" not in balances
+    assert "Assets:Receivable:Web" not in balances
+
+
+def test_edit_and_refund_in_one_import_close_each_other(shop: Shop) -> None:
+    paid = PAID.replace("10.50", "13.50").replace("9.90", "12.90")
+    shop.run(shop.orders(HERON, MOTH), shop.payments(paid))
+    refund = shop.payments("2025-03-09,Refund,W1,,-3.00,0,-3.00,USD,re_1", name="r.csv")
+
+    shop.run(refund, shop.orders(HERON, name="edited.csv"))
+
+    balances = shop.balances()
+    assert balances["Income:Refunds:Web"] == D("3.00")
+    assert "Income:Suspense:Web" not in balances
+
+
+def test_second_payment_of_what_was_added_closes_it(shop: Shop) -> None:
+    shop.run(shop.orders(HERON), shop.payments(PAID))
+    report = shop.run(shop.orders(HERON, MOTH, name="edited.csv"))
+    assert shop.balances()["Assets:Receivable:Web"] == D("3.00")
+    assert report.notes == (
+        "Web order W1 was edited: its lines come to 13.50 USD in edited.csv and came to "
+        "10.50; the difference of 3.00 is booked, and 3.00 is in Assets:Receivable:Web now",
+    )
+
+    report = shop.run(
+        shop.payments("2025-03-20,Sale,W1,,3.00,0,3.00,USD,ch_2", name="more.csv")
+    )
+    assert "Assets:Receivable:Web" not in shop.balances()
+    assert report.notes == ()
+
+
+def test_whole_order_is_cancelled(shop: Shop) -> None:
+    shop.run(shop.orders(HERON), shop.payments(PAID))
+    nothing = "W1,2025-03-03,Heron,2,4.00,0.50,0,0,USD"
+    back = "W1,2025-03-09,Heron,-2,4.00,-0.50,0,0,USD"
+    shop.run(shop.orders(nothing, back, name="edited.csv"))
+    shop.run(shop.payments("2025-03-09,Refund,W1,,-10.50,0,-10.50,USD,re_1", name="r.csv"))
+
+    balances = shop.balances()
+    assert {name: amount for name, amount in balances.items() if "Income" in name} == {
+        "Income:Refunds:Web": D("8.00"),
+        "Income:Sales:Web": D("-8.00"),
+    }
+    assert "Liabilities:SalesTax" not in balances
+
+
+def test_added_line_that_no_rule_knows_is_listed(shop: Shop) -> None:
+    shop.run(shop.orders(HERON))
+    report = shop.run(shop.orders(HERON, BOX))
+
+    assert [each.text for each in report.unknown_items] == ["A box"]
+
+
+def test_edited_by_hand_so_that_the_lines_cannot_be_told_is_noted_only(shop: Shop) -> None:
+    shop.run(shop.orders(HERON))
+    file = shop.folder / "imports" / "shop-orders-2025-03.beancount"
+    by_hand = [
+        ("Income:Shipping:Web ", "Income:Other:Web "),
+        ("Income:Sales:Web ", "Income:Other:Web "),
+        ("Liabilities:SalesTax", "Liabilities:Other"),
+        ("-2.50 USD", ""),
+        ("quantity: 2", "quantity: 1 + 1"),
+    ]
+    shop.ledger.write_text(
+        shop.ledger.read_text("utf-8")
+        + "2025-01-01 open Income:Other:Web\n2025-01-01 open Liabilities:Other\n",
+        "utf-8",
+    )
+    sound = file.read_text("utf-8")
+    for old, new in by_hand:
+        assert old in sound
+        file.write_text(sound.replace(old, new), "utf-8")
+        before = bodies(shop)
+
+        report = shop.run(shop.orders(HERON, MOTH))
+
+        assert bodies(shop) == before, old
+        assert len(report.notes) == 1, old
+        assert "in the ledger, which was not changed; correct it there" in report.notes[0]
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('"Web order W1"', '"Two herons for my aunt"'),
+        ("  Income:Shipping:Web", "  ; carriage\n  Income:Shipping:Web"),
+        ("    quantity: 2\n", '    quantity: 2 ; as ever\n    place: "aunt"\n'),
+        ("\n", "\r\n"),
+        ("  Income", "      Income"),
+    ],
+)
+def test_what_else_was_changed_by_hand_does_not_matter(
+    shop: Shop, old: str, new: str
+) -> None:
+    file = shop.orders(HERON)
+    shop.run(file)
+    path = shop.folder / "imports" / "shop-orders-2025-03.beancount"
+    sound = path.read_text("utf-8")
+    assert old in sound
+    path.write_text(sound.replace(old, new), "utf-8", newline="")
+    before = bodies(shop)
+
+    assert shop.run(file).notes == ()
+    assert bodies(shop) == before
+
+    shop.run(shop.orders(HERON, MOTH))
+    assert bodies(shop) != before
+
+
+def test_other_product_of_the_same_pieces_and_price_is_noted_only(shop: Shop) -> None:
+    shop.run(shop.orders(HERON))
+    before = bodies(shop)
+
+    report = shop.run(shop.orders(HERON.replace("Heron", "Moth"), name="edited.csv"))
+
+    assert bodies(shop) == before
+    assert report.notes == (
+        "Web order W1: edited.csv names MOTH-STK, and the ledger other products of the "
+        "same pieces and amounts; it was not changed, correct it there if the file is "
+        "right",
+    )
+
+
+def test_rule_that_is_new_since_is_no_edit(shop: Shop) -> None:
+    file = shop.orders(HERON, BOX)
+    shop.run(file)
+    rules = shop.folder / "offcut.toml"
+    rules.write_text(
+        rules.read_text("utf-8") + '[[items]]\ntext = "A box"\nproduct = "MOTH-STK"\n',
+        "utf-8",
+    )
+    shop.run(file)
+    report = shop.run(file)
+
+    assert "#2" not in shop.text("shop-orders-2025-03.beancount")
+    assert report.notes == ()
+
+
+def test_line_that_was_parked_and_learned_is_cancelled_as_what_it_is(shop: Shop) -> None:
+    file = shop.orders(HERON, BOX)
+    shop.run(file)
+    rules = shop.folder / "offcut.toml"
+    rules.write_text(
+        rules.read_text("utf-8") + '[[items]]\ntext = "A box"\nproduct = "MOTH-STK"\n',
+        "utf-8",
+    )
+    shop.run(file)
+    shop.run(shop.orders(HERON, name="edited.csv"))
+
+    edit = next(e for e in shop.transactions() if "#2" in e.meta.get("lines-id", ""))
+    gone = [p for p in edit.postings if "item" in (p.meta or {})]
+    assert [(p.account, p.units.number, p.meta["item"]) for p in gone] == [
+        ("Income:Refunds:Web", D("2.00"), "MOTH-STK")
+    ]
+    assert shop.balances()["Assets:Receivable:Web"] == D("10.50")
+    assert "Income:Suspense:Web" not in shop.balances()
+
+
+def test_two_files_of_one_import_with_different_edits_are_refused(shop: Shop) -> None:
+    shop.run(shop.orders(HERON))
+    one = shop.orders(HERON, MOTH, name="one.csv")
+    two = shop.orders(HERON, WRAP, name="two.csv")
+
+    (line,) = shop.refused(one, two)
+
+    assert line.startswith("two.csv: row 2: expected the same order as in one.csv, row 2")
+
+
+def test_two_files_of_one_import_with_the_same_edit_are_one(shop: Shop) -> None:
+    shop.run(shop.orders(HERON))
+    shop.run(
+        shop.orders(HERON, MOTH, name="one.csv"), shop.orders(HERON, MOTH, name="two.csv")
+    )
+
+    assert shop.balances()["Assets:Receivable:Web"] == D("13.50")
+
+
+def test_untouched_orders_beside_an_edited_one_are_left_alone(shop: Shop) -> None:
+    others = [HERON.replace("W1", f"W{number}") for number in range(2, 9)]
+    shop.run(shop.orders(HERON, *others))
+    report = shop.run(shop.orders(HERON, MOTH, *others))
+
+    assert shop.text("shop-orders-2025-03.beancount").count("#2") == 1
+    assert len(report.notes) == 1
+
+
+# --- any row of edits --------------------------------------------------------------
+
+ITEMS = ("Heron", "Moth", "A box of things", "Gift wrap")
+
+
+@st.composite
+def versions(draw: st.DrawFn) -> list[list[str]]:
+    """An order as a shop exports it again and again, each time otherwise.
+
+    No two prices, or sums of them, are the same: a line of the same pieces and amount is
+    taken for the same line.
+    """
+    found: list[list[str]] = []
+    lines: list[str] = []
+    cents = 1
+    for version in range(draw(st.integers(2, 4))):
+        lines = [line for line in lines if draw(st.booleans())]
+        for _ in range(draw(st.integers(1, 4))):
+            item, quantity = draw(st.sampled_from(ITEMS)), draw(st.sampled_from([1, 2, -1]))
+            off = draw(st.sampled_from(["0", "0.05"]))
+            lines = [*lines, f"{item},{quantity},{D(cents) / 100},{off}"]
+            cents *= 5
+        shipping, tax = version + D("0.10"), draw(st.sampled_from(["0.20", "0.30"]))
+        found.append([f"W1,2025-03-03,{line},{shipping},{tax},USD" for line in lines])
+    return found
+
+
+@given(edits=versions())
+def test_any_edits_end_in_the_books_of_the_last_one(edits: list[list[str]]) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        shop = new_shop(Path(folder) / "edited")
+        for number, rows in enumerate(edits):
+            file = shop.orders(*rows, name=f"{number}.csv")
+            shop.run(file)
+            before = bodies(shop)
+            assert not [note for note in shop.run(file).notes if "edited" in note]
+            assert bodies(shop) == before
+        last = new_shop(Path(folder) / "last")
+        last.run(last.orders(*edits[-1]))
+
+        assert receivable_and_tax(shop) == receivable_and_tax(last)
+
+
+def receivable_and_tax(shop: Shop) -> dict[str, Decimal]:
+    """Return what the buyer owes, what is income of it, and the tax."""
+    balances = shop.balances()
+    return {
+        "owed": sum(
+            (amount for name, amount in balances.items() if "Receivable" in name), D(0)
+        ),
+        "tax": balances["Liabilities:SalesTax"],
+        "shipping": balances["Income:Shipping:Web"],
+        "extras": balances.get("Income:Extras:Web", D(0)),
+        "unknown": balances.get("Income:Suspense:Web", D(0)),
+        "discounts": balances.get("Income:Discounts:Web", D(0)),
+    }
+
+
+def test_edit_is_seen_by_the_ecosystems_command_too(tmp_path: Path) -> None:
+    shop = new_shop(tmp_path / "stocked", STOCKED)
+    shop.run(shop.orders(HERON, MOTH))
+    file = shop.orders(HERON.replace(",2,4.00", ",1,4.00"), name="edited.csv")
+    entries, errors, _ = loader.load_file(str(shop.ledger))
+    assert errors == []
+    importer = LayoutImporter(shipped_layouts()["shop-orders"], load_settings(shop.ledger))
+
+    found = importer.extract(str(file), entries)
+    importer.deduplicate(found, entries)
+
+    new = [entry for entry in found if DUPLICATE not in entry.meta]
+    assert [entry.meta["lines-id"] for entry in new] == ["shop-orders/W1#2"]
+    assert [(p.account, str(p.units.number)) for p in new[0].postings] == [
+        ("Assets:Receivable:Web", "-7.00"),
+        ("Income:Refunds:Web", "8.00"),
+        ("Income:Refunds:Web", "3.00"),
+        ("Income:Sales:Web", "-4.00"),
+    ]
+    assert importer.extract(str(shop.orders(HERON, MOTH)), entries)[1:] == []
