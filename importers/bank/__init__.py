@@ -1,0 +1,1 @@
+"""Match the rows of a bank's statement with what they meet, and book them."""
