@@ -1,0 +1,1 @@
+"""Book the day of a fair from its papers."""
