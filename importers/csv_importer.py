@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
 
@@ -28,22 +28,31 @@ from beangulp import exceptions
 from beangulp.extract import DUPLICATE
 from beangulp.importer import Importer
 
+from offcut.importers.balance_entries import balance_bookings
+from offcut.importers.bank.loaded_entries import bank_bookings
+from offcut.importers.file_bytes import read_bytes
 from offcut.importers.importing import read_records
 from offcut.importers.items import item_matcher
-from offcut.importers.joining import Key, join
+from offcut.importers.joining import join
 from offcut.importers.layout import Layout, shipped_layouts
 from offcut.importers.layout_choice import fits
+from offcut.importers.line_postings import Match
 from offcut.importers.novelty import FileRecords
-from offcut.importers.order_states import OrderState, order_state
+from offcut.importers.open_orders import find_states, orders_of
+from offcut.importers.order_states import paid_together
+from offcut.importers.postings import Booking, lines_id
 from offcut.importers.problems import ImportRefused
 from offcut.importers.settings import Settings, load_settings
-from offcut.importers.source_file import read_bytes
+from offcut.plugins.catalogue import read_catalogue
+from offcut.plugins.shelf import SOURCE
 
 IDS = ("source-id", "lines-id")
 
 
 def importers(ledger: Path) -> list[Importer]:
     """Return an importer for each layout: the user's own, and the shipped ones.
+
+    A tally sheet is no file by itself: `offcut fair` books it with the money.
 
     Args:
       ledger: The main ledger file, with the settings beside it.
@@ -53,7 +62,11 @@ def importers(ledger: Path) -> list[Importer]:
     """
     settings = load_settings(ledger)
     layouts = {**shipped_layouts(), **settings.layouts}
-    return [LayoutImporter(layout, settings) for layout in layouts.values()]
+    return [
+        LayoutImporter(layout, settings)
+        for layout in layouts.values()
+        if layout.kind != "tally"
+    ]
 
 
 class LayoutImporter(Importer):
@@ -86,11 +99,19 @@ class LayoutImporter(Importer):
     def account(self, filepath: str) -> str:
         """Return the account that a file is filed under."""
         accounts = self.layout.accounts
-        return accounts.clearing if self.layout.kind == "payments" else accounts.receivable
+        money = self.layout.kind in ("payments", "bank")
+        return accounts.clearing if money else accounts.receivable
 
     def date(self, filepath: str) -> datetime.date | None:
-        """Return the latest day in a file, or None where it has no rows."""
-        read = self._read(filepath)
+        """Return the latest day in a file, or None where it has no rows.
+
+        None also where it cannot be read: the viewer asks each file in a folder for its
+        day, and shows none of them if one raises. `extract` says what is wrong.
+        """
+        try:
+            read = self._read(filepath)
+        except exceptions.Error:
+            return None
         days = [each.date for each in read.payments] + [each.date for each in read.orders]
         return max(days, default=None)
 
@@ -113,11 +134,24 @@ class LayoutImporter(Importer):
         declared = {
             entry.currency for entry in existing if isinstance(entry, data.Commodity)
         }
-        match = item_matcher(rules, declared | {rule.product for rule in rules})
-        states = self._states(read, existing)
-        books = join(read.payments, read.orders, states, match, self.settings.packing)
+        named = {rule.product for rule in rules}
+        named |= {product for rule in rules for _, product in rule.products}
+        prices = {
+            name: (price.number, price.currency)
+            for name, item in read_catalogue(existing).items()
+            if (price := item.list_price) and price.number is not None
+        }
+        match = item_matcher(rules, declared | named, prices)
+        linked = _linked(read, existing)
+        states = find_states(linked, [*read.payments, *read.orders])
+        is_bank = self.layout.kind == "bank"
+        rows, payments = (read.payments, []) if is_bank else ([], read.payments)
+        books = join(payments, read.orders, states, match, self.settings.packing)
         # The text that `offcut import` would write is what is imported here too.
-        text = "".join(booking.text for booking in books.bookings)
+        bookings = [*books.bookings, *self._edits(read, existing, linked, match)]
+        bookings += bank_bookings(rows, bookings, existing, self.layout, self.settings)
+        bookings += balance_bookings(read, bookings, existing)
+        text = "".join(booking.text for booking in bookings)
         entries, errors, _ = parser.parse_string(text)
         if errors:
             raise RuntimeError(
@@ -130,7 +164,7 @@ class LayoutImporter(Importer):
         known = {
             (key, entry.meta[key]): entry
             for entry in existing
-            if isinstance(entry, data.Transaction)
+            if isinstance(entry, (data.Transaction, data.Balance))
             for key in IDS
             if key in entry.meta
         }
@@ -146,29 +180,53 @@ class LayoutImporter(Importer):
         except ImportRefused as refused:
             raise exceptions.Error(str(refused)) from refused  # type: ignore[no-untyped-call]
 
-    def _states(
-        self, read: FileRecords, existing: data.Directives
-    ) -> dict[Key, OrderState]:
-        """Return what the ledger's entries have of a file's orders."""
-        channel = self.layout.channel
-        orders = {each.order for each in read.payments} | {
-            each.order for each in read.orders
+    def _edits(
+        self,
+        read: FileRecords,
+        existing: data.Directives,
+        linked: Mapping[str, list[str]],
+        match: Match,
+    ) -> list[Booking]:
+        """Return what changed in orders that the ledger has."""
+        ids = {
+            entry.meta.get("lines-id")
+            for entry in existing
+            if isinstance(entry, data.Transaction)
         }
-        wanted = {f"order-{order}" for order in orders}
-        texts: dict[str, list[str]] = defaultdict(list)
-        for entry in existing:
-            if isinstance(entry, data.Transaction):
-                for link in wanted & entry.links:
-                    texts[link.removeprefix("order-")].append(printer.format_entry(entry))
-        states = {
-            (channel, order): order_state(of_order, channel, self.layout.accounts)
-            for order, of_order in texts.items()
-        }
-        return {key: state for key, state in states.items() if state is not None}
+        known = [
+            (order, linked.get(order.order, []))
+            for order in read.orders
+            if lines_id(order) in ids
+        ]
+        return join((), (), {}, match, {}, known, linked).bookings
 
 
-def _located(entries: data.Directives, filepath: str) -> Iterator[data.Transaction]:
-    """Yield transactions that say which file they are from, with metadata that is text.
+def _linked(read: FileRecords, existing: data.Directives) -> dict[str, list[str]]:
+    """Return the texts of the transactions of a file's orders, by the order's key."""
+    entries: dict[str, list[data.Transaction]] = defaultdict(list)
+    for entry in existing:
+        if isinstance(entry, data.Transaction):
+            for link in entry.links:
+                if link.startswith("order-"):
+                    entries[link.removeprefix("order-")].append(entry)
+    texts: dict[str, list[str]] = {}
+    wanted = orders_of([*read.payments, *read.orders])
+    while wanted:
+        for order in wanted & entries.keys():
+            texts[order] = [_as_imported(each) for each in entries[order]]
+        together = {other for each in texts.values() for other in paid_together(each)}
+        wanted = (together & entries.keys()) - texts.keys()
+    return texts
+
+
+def _as_imported(entry: data.Transaction) -> str:
+    """Return an entry's text, without what the stock plugin has added to it."""
+    own = [each for each in entry.postings if (each.meta or {}).get("filename") != SOURCE]
+    return printer.format_entry(entry._replace(postings=own))
+
+
+def _located(entries: data.Directives, filepath: str) -> Iterator[data.Directive]:
+    """Yield entries that say which file they are from, with metadata that is text.
 
     The viewer's import page cannot save numbers in metadata.
     """
@@ -180,8 +238,8 @@ def _located(entries: data.Directives, filepath: str) -> Iterator[data.Transacti
                 )
                 for posting in entry.postings
             ]
-            meta = {**entry.meta, **data.new_metadata(filepath, at)}
-            yield entry._replace(meta=meta, postings=postings)
+            entry = entry._replace(postings=postings)
+        yield entry._replace(meta={**entry.meta, **data.new_metadata(filepath, at)})
 
 
 def _text(value: object) -> object:

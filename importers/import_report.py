@@ -6,12 +6,13 @@ import dataclasses
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
-from typing import NamedTuple
 
+from offcut.importers.bank.statements import BankReport
+from offcut.importers.books import Books, Difference, EditedOrder, Waiting
 from offcut.importers.items import UNKNOWN
-from offcut.importers.joining import Books, Difference
+from offcut.importers.line_postings import Match
 from offcut.importers.novelty import Sorted
-from offcut.importers.postings import Match
+from offcut.importers.order_edits import ChangedOrder
 from offcut.importers.problems import LISTED
 from offcut.importers.records import Order, Payment
 from offcut.importers.totals import Total, merged, order_totals, payment_totals
@@ -34,6 +35,7 @@ class FileReport:
       booked_totals: The sums of the rows booked.
       known_totals: The sums of the rows that the ledger had.
       repeated_totals: The sums of the rows that another file of the import has too.
+      checks: What of the file was checked by its own figures, a sentence each.
     """
 
     file: str
@@ -46,6 +48,7 @@ class FileReport:
     booked_totals: tuple[Total, ...]
     known_totals: tuple[Total, ...]
     repeated_totals: tuple[Total, ...]
+    checks: tuple[str, ...] = ()
 
     @property
     def ties(self) -> bool:
@@ -72,20 +75,6 @@ class UnknownItem:
     currency: str
 
 
-class ChangedOrder(NamedTuple):
-    """An order that the ledger has, with other lines than a file.
-
-    Attributes:
-      order: The order as the file has it.
-      before: What its lines come to in the ledger.
-      now: What they come to in the file.
-    """
-
-    order: Order
-    before: Decimal
-    now: Decimal
-
-
 @dataclasses.dataclass(frozen=True)
 class ImportReport:
     """What an import did, or would do.
@@ -97,6 +86,8 @@ class ImportReport:
       notes: What to look at, a sentence each: differences, payments in suspense,
         orders that changed, rounding.
       dry_run: Whether nothing was written because that was asked for.
+      bank: What is to be said of banks.
+      parked_lines: Lines that stood in suspense and were booked by a rule that is new.
     """
 
     files: tuple[FileReport, ...]
@@ -104,6 +95,8 @@ class ImportReport:
     unknown_items: tuple[UnknownItem, ...]
     notes: tuple[str, ...]
     dry_run: bool
+    bank: BankReport = dataclasses.field(default_factory=BankReport)
+    parked_lines: int = 0
 
     @property
     def ties(self) -> bool:
@@ -125,6 +118,7 @@ def file_report(file: Sorted) -> FileReport:
         booked_totals=_totals(file.payments, file.orders),
         known_totals=_totals(file.known_payments, file.known_orders),
         repeated_totals=_totals(file.repeated_payments, file.repeated_orders),
+        checks=read.balances.checks,
     )
 
 
@@ -145,21 +139,30 @@ def unknown_items(orders: Iterable[Order], match: Match) -> tuple[UnknownItem, .
     return tuple(sorted(found, key=lambda each: (-abs(each.amount), each.text)))
 
 
-def notes(
-    files: Iterable[FileReport], books: Books, changed: Iterable[ChangedOrder]
-) -> tuple[str, ...]:
+def added_lines(books: Books) -> list[Order]:
+    """Return the lines that edits of orders brought, as orders."""
+    return [
+        each.edit.order._replace(lines=each.edit.added)
+        for each in books.edited
+        if each.edit.added
+    ]
+
+
+def notes(files: Iterable[FileReport], books: Books) -> tuple[str, ...]:
     """Return what the user should look at, a sentence each."""
     found = _first([_difference(each) for each in books.differences], "orders differ so")
-    found += _first([_change(each) for each in changed], "orders changed so")
+    found += _first([_edited(each) for each in books.edited], "orders were edited so")
+    found += _first([_change(each) for each in books.changed], "orders changed so")
 
-    waiting: dict[tuple[str, str], list[Payment]] = defaultdict(list)
-    for payment in books.waiting:
-        waiting[payment.layout.accounts.suspense, payment.currency].append(payment)
-    for (account, currency), payments in waiting.items():
-        gross = sum((payment.gross for payment in payments), ZERO)
-        what = "payment names an order" if len(payments) == 1 else "payments name orders"
+    waiting: dict[tuple[str, str], list[Waiting]] = defaultdict(list)
+    for each in books.waiting:
+        payment = each.payment
+        waiting[payment.layout.accounts.suspense, payment.currency].append(each)
+    for (account, currency), amounts in waiting.items():
+        paid = sum((each.amount for each in amounts), ZERO)
+        what = "payment names an order" if len(amounts) == 1 else "payments name orders"
         found.append(
-            f"{len(payments)} {what} whose lines are not imported: {gross} {currency} of "
+            f"{len(amounts)} {what} whose lines are not imported: {paid} {currency} of "
             f"sales is in {account} until they are"
         )
     found.extend(_roundings(files))
@@ -173,12 +176,33 @@ def _first(sentences: list[str], what: str) -> list[str]:
     return [*sentences[:LISTED], f"and {len(sentences) - LISTED} more {what}"]
 
 
+def _edited(each: EditedOrder) -> str:
+    edit, order = each.edit, each.edit.order
+    text = (
+        f"{order.layout.channel} order {order.number} was edited: its lines come to "
+        f"{edit.before + edit.owed} {order.currency} in {order.file} and came to "
+        f"{edit.before}; the difference of {edit.owed} is booked"
+    )
+    return f"{text}, and {each.open} is in {each.account} now" if each.open else text
+
+
 def _change(each: ChangedOrder) -> str:
     order = each.order
+    name = f"{order.layout.channel} order {order.number}"
+    if each.is_older:
+        return (
+            f"{name}: {order.file} has it as it was before it was edited; nothing was "
+            "booked"
+        )
+    if each.products:
+        return (
+            f"{name}: {order.file} names {', '.join(each.products)}, and the ledger other "
+            "products of the same pieces and amounts; it was not changed, correct it there "
+            "if the file is right"
+        )
     return (
-        f"{order.layout.channel} order {order.number}: its lines come to {each.now} "
-        f"{order.currency} in {order.file} and to {each.before} in the ledger, which was "
-        "not changed; correct it there"
+        f"{name}: its lines come to {each.now} {order.currency} in {order.file} and to "
+        f"{each.before} in the ledger, which was not changed; correct it there"
     )
 
 
@@ -193,7 +217,7 @@ def _roundings(files: Iterable[FileReport]) -> Iterable[str]:
     """Yield what rounding quantity times unit price to whole minor units came to."""
     for file in files:
         for total in file.booked_totals:
-            if total.gross - total.fee != total.net:
+            if total.gross - total.fee - total.remitted != total.net:
                 yield (
                     f"{file.file}: {total.kind} come to {total.gross} {total.currency} "
                     f"exactly and to {total.net} with each line rounded, as booked; the "

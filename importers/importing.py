@@ -5,38 +5,38 @@ This is the whole flow of `offcut import`; each step is a module of its own.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
+from itertools import chain
 from pathlib import Path
 
+from offcut.importers.balance_assertions import book_balances
+from offcut.importers.bank.statements import book_statements
+from offcut.importers.file_bytes import read_bytes
 from offcut.importers.import_report import (
-    ChangedOrder,
     ImportReport,
+    added_lines,
     file_report,
     notes,
     unknown_items,
 )
 from offcut.importers.items import item_matcher
-from offcut.importers.joining import Key, join
-from offcut.importers.known import Known, scan_ledger
-from offcut.importers.layout import Accounts, Layout
+from offcut.importers.joining import join
+from offcut.importers.known import list_prices, scan_ledger
+from offcut.importers.labels import label_notes
+from offcut.importers.layout import Layout, shipped_layouts
 from offcut.importers.layout_choice import candidates, choose_layout
-from offcut.importers.ledger_text import escaped
+from offcut.importers.learning.parked_moves import move_known, strange_notes, with_edits
 from offcut.importers.month_files import additions
 from offcut.importers.novelty import FileRecords, sort_out
+from offcut.importers.open_orders import find_states, orders_of
 from offcut.importers.order_lines import read_orders
-from offcut.importers.order_states import (
-    OrderState,
-    lines_total,
-    order_state,
-    order_transactions,
-)
+from offcut.importers.order_states import order_transactions
 from offcut.importers.payments import read_payments
-from offcut.importers.postings import lines_id
+from offcut.importers.postings import posting_writer
 from offcut.importers.problems import ImportRefused, Problem
-from offcut.importers.records import Order, Payment, order_total
 from offcut.importers.settings import load_settings
-from offcut.importers.source_file import read_bytes, read_source
+from offcut.importers.source_file import read_source
 from offcut.importers.writing import Written, add_texts, line_end_of, locked
 from offcut.plugins.collector import collector_paused
 
@@ -85,15 +85,33 @@ def _import_files(
     with nullcontext() if dry_run else locked(ledger):
         tell("looking through the ledger", 0, 3)
         known = scan_ledger(ledger)
-        match = item_matcher(settings.items, known.commodities)
+        bundles = any(rule.products for rule in settings.items)
+        prices = list_prices(known) if bundles else {}
+        match = item_matcher(settings.items, known.commodities, prices)
         files_sorted = sort_out(read, known.source_ids, known.lines_ids)
-        payments = [each for file in files_sorted for each in file.payments]
+        joined = [file for file in files_sorted if file.read.layout.kind != "bank"]
+        payments = [each for file in joined for each in file.payments]
         orders = [each for file in files_sorted for each in file.orders]
-        states = _states(known, payments, orders)
         known_orders = [each for file in files_sorted for each in file.known_orders]
-        changed = list(_changed_orders(known, known_orders))
+        linked = order_transactions(known, orders_of([*payments, *orders, *known_orders]))
+        states = find_states(linked, [*payments, *orders])
         tell("joining payments and orders", 1, 3)
-        books = join(payments, orders, states, match, settings.packing)
+        there = [(each, linked.get(each.order, [])) for each in known_orders]
+        books = join(payments, orders, states, match, settings.packing, there, linked)
+        layouts = [file.layout for file in read]
+        layouts += [*settings.layouts.values(), *shipped_layouts().values()]
+        moved = move_known(with_edits(known, books), layouts, match, settings.packing)
+        books.bookings.extend(moved.bookings)
+        books.accounts.update(moved.accounts)
+        bank = book_statements(
+            files_sorted, known.files.values(), books, layouts, settings.bank
+        )
+        added = (each.text.encode() for each in books.bookings)
+        contents = chain(known.files.values(), added)
+        balances = book_balances(
+            files_sorted, known.source_ids, contents, posting_writer(books.accounts)
+        )
+        books.bookings.extend(balances.bookings)
         main = ledger.resolve()
         adding = additions(books.bookings, books.accounts, main, known)
         tell("writing", 2, 3)
@@ -104,9 +122,16 @@ def _import_files(
     report = ImportReport(
         files=reports,
         written=tuple(Written(path, each.transactions) for path, each in adding.items()),
-        unknown_items=unknown_items(orders, match),
-        notes=notes(reports, books, changed),
+        unknown_items=unknown_items([*orders, *added_lines(books)], match),
+        notes=(
+            *notes(reports, books),
+            *label_notes(payments, orders, linked),
+            *balances.notes,
+            *strange_notes(moved.strange),
+        ),
+        parked_lines=len(moved.bookings),
         dry_run=dry_run,
+        bank=bank,
     )
     tell("done", 3, 3)
     return report
@@ -141,40 +166,13 @@ def read_records(name: str, contents: bytes, layout: Layout) -> FileRecords:
     Raises:
       ImportRefused: The file is not what the layout says.
     """
+    if layout.kind == "tally":
+        message = "this is the tally sheet of a fair; book it by `offcut fair`"
+        raise ImportRefused([Problem(name, None, None, message)])
     source = read_source(name, contents, layout)
     rows = len(source.numbers)
-    if layout.kind == "payments":
-        payments, left_out, totals = read_payments(source)
-        return FileRecords(name, layout, rows, payments, [], left_out, totals)
+    if layout.kind in ("payments", "bank"):
+        payments, left_out, totals, balances = read_payments(source)
+        return FileRecords(name, layout, rows, payments, [], left_out, totals, balances)
     orders, left_out, totals = read_orders(source)
     return FileRecords(name, layout, rows, [], orders, left_out, totals)
-
-
-def _states(
-    known: Known, payments: Sequence[Payment], orders: Sequence[Order]
-) -> dict[Key, OrderState]:
-    """Return what a ledger has of the orders of new payments and lines."""
-    wanted: dict[Key, Accounts] = {}
-    records: list[Payment | Order] = [*payments, *orders]
-    for record in records:
-        if record.order:
-            wanted[record.layout.channel, record.order] = record.layout.accounts
-    texts = order_transactions(known, {order for _, order in wanted})
-    states = {}
-    for key, accounts in wanted.items():
-        channel, order = key
-        if order in texts and (state := order_state(texts[order], channel, accounts)):
-            states[key] = state
-    return states
-
-
-def _changed_orders(known: Known, orders: Sequence[Order]) -> Iterator[ChangedOrder]:
-    """Yield orders that the ledger has with lines that come to another total."""
-    texts = order_transactions(known, {order.order for order in orders})
-    for order in orders:
-        accounts = order.layout.accounts
-        name = escaped(lines_id(order))
-        before = lines_total(texts.get(order.order, ()), name, accounts)
-        now = order_total(order)
-        if before is not None and before != now:
-            yield ChangedOrder(order, before, now)

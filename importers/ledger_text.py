@@ -37,17 +37,38 @@ def posting_text(account: str, amount: Decimal, currency: str, meta: Meta = ()) 
 
 
 def transaction_text(
-    day: str, narration: str, link: str, meta: Iterable[tuple[str, str]], postings: str
+    day: str,
+    narration: str,
+    link: str,
+    meta: Iterable[tuple[str, str]],
+    postings: str,
+    payee: str = "",
 ) -> str:
     """Return a transaction's lines, each with its line break.
 
     Args:
       day: The date as ISO 8601 writes it.
       narration: What it is; a text of one line.
-      link: A link without its mark; empty where there is none.
+      link: A link without its mark, or several with a blank between them; empty where
+        there is none.
       meta: Keys and texts; a key without a text is not written.
       postings: The lines of the postings.
+      payee: Who paid or was paid; a text of one line, empty where it is not said.
     """
     noted = "".join([f'  {key}: "{escaped(text)}"\n' for key, text in meta if text])
-    mark = " ^" if link else ""
-    return f'{day} * "{escaped(narration)}"{mark}{link}\n{noted}{postings}'
+    links = f" ^{link.replace(' ', ' ^')}" if link else ""
+    who = f'"{escaped(payee)}" ' if payee else ""
+    return f'{day} * {who}"{escaped(narration)}"{links}\n{noted}{postings}'
+
+
+def balance_text(day: str, account: str, amount: Decimal, currency: str, name: str) -> str:
+    """Return the lines of a balance assertion with its id, each with its line break."""
+    head, number = f"{day} balance {account}", str(amount)
+    blanks = " " * (CURRENCY_COLUMN - 4 - len(head) - len(number))
+    return f'{head}{blanks}  {number} {currency}\n  source-id: "{escaped(name)}"\n'
+
+
+def tagged(transaction: str, tags: Iterable[str]) -> str:
+    """Return a transaction's lines with tags, given without their marks, on the first."""
+    first, end, rest = transaction.partition("\n")
+    return "".join([first, *(f" #{tag}" for tag in tags), end, rest])

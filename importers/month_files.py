@@ -38,7 +38,7 @@ def additions(
     the accounts of what is. The main file, if it is to change, is the last.
 
     Args:
-      bookings: The transactions.
+      bookings: The transactions, and the balances asserted.
       accounts: The accounts that they post to.
       main: The path of the main file, resolved.
       known: What the ledger has.
@@ -62,7 +62,7 @@ def additions(
         head = "" if path in known.files else title
         of_file.sort(key=lambda booking: booking.day)
         text = head + "\n" + "\n".join([booking.text for booking in of_file])
-        result[path] = Addition(text, len(of_file))
+        result[path] = Addition(text, sum([each.transactions for each in of_file]))
 
     if lines := _includes(result, main, known):
         blank = "\n" if known.files[main] else ""

@@ -22,12 +22,12 @@ import pandas as pd
 from beancount import loader
 from beancount.core import data
 
+from offcut.importers.file_bytes import read_bytes
 from offcut.importers.known import scan_ledger
 from offcut.importers.ledger_text import escaped, posting_text
 from offcut.importers.month_files import additions
 from offcut.importers.postings import Booking
 from offcut.importers.problems import ImportRefused, Problem, quoted
-from offcut.importers.source_file import read_bytes
 from offcut.importers.values import date_reader, number_reader
 from offcut.importers.writing import Written, add_texts, line_end_of, locked
 from offcut.plugins.catalogue import nearest, read_catalogue

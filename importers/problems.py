@@ -32,7 +32,9 @@ class Problem(NamedTuple):
         if self.column is not None:
             place.append(f"column {self.column}")
         where = f" {', '.join(place)}:" if place else ""
-        return f"{self.file}:{where} {self.message}, nothing was imported"
+        line = f"{self.file}:{where} {self.message}, nothing was imported"
+        # What a file says must not work the terminal that shows it.
+        return "".join([char if char.isprintable() else "\ufffd" for char in line])
 
 
 class ImportRefused(Exception):

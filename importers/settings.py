@@ -4,10 +4,18 @@
     text = "Heron at Dusk sticker*"       # over the whole item text; * and ? as in a shell
     product = "HERON-STK"
     [[items]]
+    text = "Night walk set*"
+    products = ["HERON-STK", "2 MOTH-STK"]   # a bundle: one text, several products
+    [[items]]
     text = "Gift wrap"
     account = "Income:Shipping:Web"       # a line that is no product
+    [[bank]]                              # what a row of a bank is: see `bank.rules`
+    text = "Paper Mill*"
+    account = "Expenses:Materials"
     [packing]
     Web = "letter"                        # how an order of a channel is packed
+    [fair]                                # accounts of a fair's day: see `fair_accounts`
+    cash = "Assets:Cash"
     [layouts.my-shop]                     # a layout; or a file, layouts/my-shop.toml
     kind = "payments"
 
@@ -18,18 +26,25 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
+import re
 import tomllib
 from collections.abc import Mapping
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from beancount.core.account import is_valid as is_account
 
+from offcut.importers.bank.rules import BankRule, bank_mistakes, bank_rules
+from offcut.importers.fair.accounts import FairAccounts, fair_accounts, fair_mistakes
 from offcut.importers.layout import Layout, layout_of, read_layout
 from offcut.importers.problems import ImportRefused, Problem
 
 FILE = "offcut.toml"
 FOLDER = "layouts"
+
+_RULE_KEYS = ("text", "product", "products", "account")
+_COUNTED = re.compile("(0*[1-9][0-9]{0,5} +)?[^ ]+")
 
 
 class ItemRule(NamedTuple):
@@ -37,13 +52,15 @@ class ItemRule(NamedTuple):
 
     Attributes:
       text: A shell-style pattern over the whole text, in which case does not count.
-      product: The commodity that it is; empty where it is no product.
+      product: The commodity that it is; empty where it is no product, or several.
       account: The income account of what is no product; empty where it is one.
+      products: The commodities that it is several of, and how many of each.
     """
 
     text: str
     product: str
     account: str
+    products: tuple[tuple[Decimal, str], ...] = ()
 
 
 @dataclasses.dataclass(frozen=True)
@@ -55,12 +72,16 @@ class Settings:
       items: The rules for item texts, the first that fits wins.
       layouts: The user's own layouts, by name.
       packing: The packing list of each channel's orders, by channel.
+      bank: The rules for the rows of banks, the first that fits wins.
+      fair: Where the money of a fair's day goes.
     """
 
     path: Path | None = None
     items: tuple[ItemRule, ...] = ()
     layouts: Mapping[str, Layout] = dataclasses.field(default_factory=dict)
     packing: Mapping[str, str] = dataclasses.field(default_factory=dict)
+    bank: tuple[BankRule, ...] = ()
+    fair: FairAccounts = dataclasses.field(default_factory=FairAccounts)
 
 
 def load_settings(ledger: Path) -> Settings:
@@ -96,12 +117,29 @@ def load_settings(ledger: Path) -> Settings:
     return Settings(
         path,
         tuple(
-            ItemRule(rule["text"], rule.get("product", ""), rule.get("account", ""))
+            ItemRule(
+                rule["text"],
+                rule.get("product", ""),
+                rule.get("account", ""),
+                tuple(map(_counted, rule.get("products", ()))),
+            )
             for rule in table.get("items", ())
         ),
         layouts,
         dict(table.get("packing", {})),
+        bank_rules(table),
+        fair_accounts(table),
     )
+
+
+def _counted(text: str) -> tuple[Decimal, str]:
+    """Return how many of which commodity one of a rule's products is: "2 MOTH-STK"."""
+    count, _, product = text.rpartition(" ")
+    return Decimal(count.strip() or 1), product
+
+
+def _is_counted(value: object) -> bool:
+    return isinstance(value, str) and _COUNTED.fullmatch(value) is not None
 
 
 def _mistakes(table: Mapping[str, Any]) -> list[str]:
@@ -109,7 +147,7 @@ def _mistakes(table: Mapping[str, Any]) -> list[str]:
     found = []
     # Other parts of offcut read tables of their own here: only what is nearly one of
     # ours is taken for a slip of the pen.
-    ours = ("items", "layouts", "packing")
+    ours = ("items", "bank", "fair", "layouts", "packing")
     for key in table.keys() - set(ours):
         if near := difflib.get_close_matches(key, ours, n=1, cutoff=0.8):
             found.append(f"unknown table {key!r} (did you mean {near[0]}?)")
@@ -121,6 +159,8 @@ def _mistakes(table: Mapping[str, Any]) -> list[str]:
         found.extend(
             f"[[items]] rule {number}: {mistake}" for mistake in _rule_mistakes(rule)
         )
+    found.extend(bank_mistakes(table))
+    found.extend(fair_mistakes(table))
     layouts = table.get("layouts", {})
     if not (
         isinstance(layouts, dict) and all(isinstance(e, dict) for e in layouts.values())
@@ -141,18 +181,24 @@ def _rule_mistakes(rule: object) -> list[str]:
         return ['expected a table with text = "..." and product = "..."']
     found = []
     for key, value in rule.items():
-        if key not in ("text", "product", "account"):
-            near = difflib.get_close_matches(key, ("text", "product", "account"), n=1)
-            hint = f"did you mean {near[0]}?" if near else "known: text, product, account"
+        if key not in _RULE_KEYS:
+            near = difflib.get_close_matches(key, _RULE_KEYS, n=1, cutoff=0.7)
+            hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(_RULE_KEYS)}"
             found.append(f"unknown key {key!r} ({hint})")
+        elif key == "products":
+            if not isinstance(value, list) or not value or not all(map(_is_counted, value)):
+                found.append(
+                    'products: expected a list such as ["HERON-STK", "2 MOTH-STK"], found '
+                    f"{value!r}"
+                )
         elif not isinstance(value, str) or not value:
             found.append(f"{key}: expected a text, found {value!r}")
     if "text" not in rule:
         found.append(
             'text is missing, expected the item text, as in text = "Heron sticker*"'
         )
-    if len({"product", "account"} & rule.keys()) != 1:
-        found.append("expected one of product and account")
+    if len({"product", "products", "account"} & rule.keys()) != 1:
+        found.append("expected one of product, products and account")
     if isinstance(rule.get("account"), str) and not is_account(rule["account"]):
         found.append(
             f"account: expected an account such as Income:Shipping:Web, found "

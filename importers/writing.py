@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import secrets
 import shutil
@@ -78,25 +79,33 @@ def add_texts(texts: Mapping[Path, str], line_end: bytes = b"\n") -> None:
     """Add a text to the end of each file, which is made where it is missing.
 
     Every file is written beside its place first and only then put there, in the order
-    given. A file that has Windows line ends keeps them.
+    given; each is on the disk before the next is put there, also where power fails. A
+    file that has Windows line ends keeps them.
 
     Args:
       texts: What to add, by path; begins and ends with whole lines.
       line_end: The line end of files that are new.
 
     Raises:
-      ImportRefused: A file cannot be written; none was changed, unless it is said.
+      ImportRefused: A file cannot be written, or somebody else has just written it; none
+        was changed, unless it is said.
     """
     placed: list[Path] = []
     waiting: dict[Path, Path] = {}
+    stamps: dict[Path, tuple[int, ...]] = {}
     path = Path()
     try:
         for path, text in texts.items():
             path.parent.mkdir(parents=True, exist_ok=True)
+            stamps[path] = _stamp(path)
             waiting[path] = _written_beside(path, _added(path, text, line_end))
+        for folder in {path.parent.parent for path in texts}:
+            _settle(folder)  # a folder of ours may be new in it
+        _check_unchanged(stamps)
         for path, beside in waiting.items():
             os.replace(beside, path)
             placed.append(path)
+            _settle(path.parent)
     except OSError as error:
         message = f"the file cannot be written ({error.strerror}); make room or change its "
         message += "permissions, then import again"
@@ -107,6 +116,37 @@ def add_texts(texts: Mapping[Path, str], line_end: bytes = b"\n") -> None:
         for beside in waiting.values():
             with suppress(FileNotFoundError):
                 beside.unlink()
+
+
+def _stamp(path: Path) -> tuple[int, ...]:
+    """Return what is another after a file was written anew; () where there is no file."""
+    try:
+        found = path.stat()
+    except FileNotFoundError:
+        return ()
+    return found.st_mtime_ns, found.st_size, found.st_ino
+
+
+def _check_unchanged(stamps: Mapping[Path, tuple[int, ...]]) -> None:
+    """Refuse to write over what was saved, as by an editor, since a file was read."""
+    for path, stamp in stamps.items():
+        if _stamp(path) != stamp:
+            message = "another program has changed this file just now; import again"
+            raise ImportRefused([Problem(path.name, None, None, message)])
+
+
+def _settle(folder: Path) -> None:
+    """Have the names in a folder on the disk, where the system can say so."""
+    if os.name != "posix":
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    except OSError as error:
+        if error.errno != errno.EINVAL:  # a file system that has no such thing
+            raise
+    finally:
+        os.close(descriptor)
 
 
 def line_end_of(contents: bytes, otherwise: bytes = b"\n") -> bytes:

@@ -11,10 +11,13 @@ from typing import TYPE_CHECKING, NoReturn
 
 import click
 
+from offcut.reports import fair_command, items_command, layout_command
+
 if TYPE_CHECKING:
     from offcut.reports.ledger_file import Ledger
     from offcut.reports.period import Period
     from offcut.reports.profit import Grouping, ProfitReports
+    from offcut.reports.statement import Statement
 
 REFUSED = 1
 DONE_WITH_DOUBT = 3
@@ -24,7 +27,8 @@ Exit codes:
   0  done
   1  not done: a file was refused; one line on stderr says why
   2  not done: the command line was not understood
-  3  done, but the ledger has errors or a report does not add up
+  3  done, but the ledger has errors, a report does not add up, or a proposed
+     layout has doubts
 """
 
 # What loads slowly is imported inside the commands, so that help is quick.
@@ -86,6 +90,7 @@ def import_(
 
     from offcut.importers.importing import import_files
     from offcut.importers.problems import ImportRefused
+    from offcut.reports.bank_summary import print_bank
     from offcut.reports.import_summary import print_summary, progress_after_a_second
 
     try:
@@ -94,6 +99,7 @@ def import_(
     except ImportRefused as refused:
         _refuse_files(refused.problems)
     print_summary(Console(), summary)
+    print_bank(Console(), summary.bank)
     if not summary.ties:
         raise SystemExit(DONE_WITH_DOUBT)
 
@@ -183,44 +189,82 @@ def profit(ledger: Path, groupings: Sequence[Grouping], **options: str | None) -
     from rich.console import Console
 
     from offcut.reports.profit import GROUPINGS
-    from offcut.reports.terminal import print_reports
+    from offcut.reports.profit_statement import profit_statement
+    from offcut.reports.statement_terminal import print_statements
 
-    print_reports(Console(), reports, list(dict.fromkeys(groupings)) or GROUPINGS)
-    _finish(reports, has_errors)
+    chosen = list(dict.fromkeys(groupings)) or GROUPINGS
+    statements = [profit_statement(reports, grouping) for grouping in chosen]
+    print_statements(Console(), statements)
+    _finish(statements, has_errors)
 
 
 @main.command()
 @click.argument("ledger", type=click.Path(path_type=Path))
 @click.option(
     "--html",
-    "target",
+    "page",
     type=click.Path(path_type=Path),
-    required=True,
     metavar="FILE",
     help="The page to write. It needs no other file and no network.",
 )
+@click.option(
+    "--xlsx",
+    "workbook",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The workbook to write, a sheet for each table.",
+)
+@click.option(
+    "--csv",
+    "folder",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
+    help="The folder to write a CSV file for each table into.",
+)
 @_report_options
-def report(ledger: Path, target: Path, **options: str | None) -> None:
-    """Write profit per design and per channel as one HTML page.
+def report(
+    ledger: Path,
+    page: Path | None,
+    workbook: Path | None,
+    folder: Path | None,
+    **options: str | None,
+) -> None:
+    """Write profit per design and per channel as a page, a workbook or CSV files.
 
     \b
-    Example:
+    Examples:
       offcut report main.beancount --html 2025.html --year 2025
+      offcut report main.beancount --xlsx 2025.xlsx --csv figures --year 2025
     """
+    if not (page or workbook or folder):
+        raise click.UsageError("Say what to write: --html FILE, --xlsx FILE, --csv FOLDER.")
     reports, has_errors = _profit_reports(ledger, **options)
-    from offcut.reports.html_report import write_page
+    from offcut.reports.profit import GROUPINGS
+    from offcut.reports.profit_statement import profit_statement
+    from offcut.reports.report_files import write_csv, write_page, write_workbook
 
-    try:
-        write_page(reports, target)
-    except OSError as error:
-        _refuse(
-            f"{target}: cannot be written: {error.strerror}; name a file in a folder that "
-            "exists and is yours to write to"
-        )
-    click.echo(f"Wrote {target}")
-    for tie in {one.tie for one in reports.reports.values() if not one.tie.holds}:
-        click.echo(tie.sentence, err=True)
-    _finish(reports, has_errors)
+    statements = [profit_statement(reports, grouping) for grouping in GROUPINGS]
+    title = f"Profit, {reports.period.label}"
+    for write, target in (
+        (write_page, page),
+        (write_workbook, workbook),
+        (write_csv, folder),
+    ):
+        if target is None:
+            continue
+        try:
+            written = write(statements, title, reports.title, target)
+        except OSError as error:
+            _refuse(
+                f"{target}: cannot be written: {error.strerror}; name a file in a folder "
+                "that exists and is yours to write to"
+            )
+        for path in written:
+            click.echo(f"Wrote {path}")
+    for check in dict.fromkeys(check for each in statements for check in each.checks):
+        if not check.holds:
+            click.echo(check.sentence, err=True)
+    _finish(statements, has_errors)
 
 
 @main.command()
@@ -241,15 +285,14 @@ def inventory(ledger: Path, currency: str | None, **options: str | None) -> None
     from rich.console import Console
 
     from offcut.reports.inventory_roll import inventory_roll, stock_currency
-    from offcut.reports.inventory_terminal import print_roll, print_shortages
+    from offcut.reports.inventory_statement import inventory_statement
+    from offcut.reports.statement_terminal import print_statements
 
     currency = currency or stock_currency(loaded.entries, loaded.options)
     roll = inventory_roll(loaded.entries, loaded.options, period, currency)
-    console = Console()
-    print_roll(console, roll, period)
-    print_shortages(console, loaded.errors)
-    if loaded.errors or not roll.ties:
-        raise SystemExit(DONE_WITH_DOUBT)
+    statement = inventory_statement(roll, period, loaded.errors)
+    print_statements(Console(), [statement])
+    _finish([statement], bool(loaded.errors))
 
 
 def _period(**options: str | None) -> Period:
@@ -301,7 +344,12 @@ def _refuse(message: str) -> NoReturn:
     raise click.ClickException(message)
 
 
-def _finish(reports: ProfitReports, has_errors: bool) -> None:
+def _finish(statements: Iterable[Statement], has_errors: bool) -> None:
     """Leave with the exit code of what was done."""
-    if has_errors or not all(one.tie.holds for one in reports.reports.values()):
+    if has_errors or not all(statement.holds for statement in statements):
         raise SystemExit(DONE_WITH_DOUBT)
+
+
+main.add_command(layout_command.layout)
+main.add_command(fair_command.fair)
+main.add_command(items_command.items)

@@ -10,7 +10,7 @@ from hypothesis import settings
 
 from tests.importers.shop import Shop, new_shop
 
-settings.register_profile("quick", max_examples=100, deadline=None)
+settings.register_profile("quick", max_examples=40, deadline=None)
 settings.register_profile("thorough", max_examples=10_000, deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
 

@@ -52,14 +52,18 @@ def changed(table: dict[str, Any], path: str, value: object) -> dict[str, Any]:
 
 def test_shipped_layouts() -> None:
     assert {name: layout.kind for name, layout in shipped_layouts().items()} == {
+        "bank-statement": "bank",
         "card-payments": "payments",
+        "label-purchases": "payments",
         "market-orders": "order-lines",
         "market-payments": "payments",
         "shop-orders": "order-lines",
+        "tally-sheet": "tally",
+        "wholesale-invoices": "order-lines",
     }
 
 
-@pytest.mark.parametrize("name", ["card-payments", "shop-orders"])
+@pytest.mark.parametrize("name", ["card-payments", "shop-orders", "tally-sheet"])
 def test_example_in_a_shipped_layouts_comment_has_its_columns(name: str) -> None:
     layout = shipped_layouts()[name]
     folder = Path(layout_schema.__file__).parent / "layouts"

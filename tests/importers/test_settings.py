@@ -66,10 +66,13 @@ def test_tables_of_other_parts_are_let_alone(tmp_path: Path) -> None:
         ("items = 3", "items: expected rules, each begun with [[items]]"),
         ("items = [3]", "[[items]] rule 1: expected a table with text"),
         ('[[items]]\nproduct = "X"', "[[items]] rule 1: text is missing"),
-        ('[[items]]\ntext = "x"', "[[items]] rule 1: expected one of product and account"),
+        (
+            '[[items]]\ntext = "x"',
+            "[[items]] rule 1: expected one of product, products and account",
+        ),
         (
             '[[items]]\ntext = "x"\nproduct = "X"\naccount = "Income:X"',
-            "[[items]] rule 1: expected one of product and account",
+            "[[items]] rule 1: expected one of product, products and account",
         ),
         (
             '[[items]]\ntext = "x"\nprodukt = "X"',

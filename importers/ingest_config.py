@@ -1,0 +1,33 @@
+"""An import configuration for beangulp's command and for the viewer's import page.
+
+From the ledger's folder, with the files to import in `downloads`:
+
+    python -m offcut.importers.ingest_config identify downloads
+    python -m offcut.importers.ingest_config extract -e main.beancount downloads
+    python -m offcut.importers.ingest_config archive -o documents downloads
+
+For the viewer a copy of this file beside the ledger, `import.py`, does as it is; a copy
+that is run by itself takes the place of `-m offcut.importers.ingest_config`, too:
+
+    2025-01-01 custom "fava-option" "import-config" "import.py"
+    2025-01-01 custom "fava-option" "import-dirs" "downloads"
+
+Settings and layouts are those beside the ledger. One file is seen at a time here; where
+orders have payments and lines in two files, `offcut import` joins them.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import beangulp
+
+from offcut.importers.csv_importer import importers
+
+_HERE = Path(__file__).resolve().parent
+_IS_A_COPY = not (_HERE / "csv_importer.py").exists()
+
+CONFIG = importers((_HERE if _IS_A_COPY else Path.cwd()) / "main.beancount")
+
+if __name__ == "__main__":
+    beangulp.Ingest(CONFIG)()  # type: ignore[no-untyped-call]
