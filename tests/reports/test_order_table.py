@@ -575,3 +575,42 @@ def test_two_channels_that_number_their_orders_alike(sound_ledger: Any) -> None:
         ("Web", "HERON-STK", D(0), D(0), D("-4.00")),
         ("Web", "HERON-STK", D("40.00"), D(0), D(0)),
     ]
+
+
+def test_what_is_given_away_with_an_order_is_in_its_row_as_another_cost(
+    sound_ledger: Any,
+) -> None:
+    """
+    plugin "beancount.plugins.auto_accounts"
+    plugin "offcut.plugins"
+    2025-01-01 commodity HERON-STK
+      stock: "product"
+    2025-01-01 commodity MOTH-STK
+      stock: "product"
+    2025-01-02 * "Bought"
+      Assets:Stock:HERON-STK    9 HERON-STK {1.00 USD}
+      Assets:Stock:MOTH-STK     9 MOTH-STK {0.50 USD}
+      Assets:Bank
+    2025-01-05 * "Order" ^order-1
+      channel: "Web"
+      Assets:Bank               8.00 USD
+      Income:Sales:Web         -8.00 USD
+        item: "HERON-STK"
+        quantity: 2
+      Income:Sales:Web          0.00 USD
+        item: "MOTH-STK"
+        quantity: 3
+        cost-account: "Expenses:Marketing:Giveaways"
+    2025-01-06 * "One of the extras came back" ^order-1
+      channel: "Web"
+      Income:Refunds:Web        0.00 USD
+        item: "MOTH-STK"
+        quantity: 1
+        cost-account: "Expenses:Marketing:Giveaways"
+    """
+    names = ("order", "product", "quantity", "gross", "cost_of_goods", "other")
+    assert rows(sound_ledger, *names) == [
+        ("1", "HERON-STK", D(2), D("8.00"), D("-2.00"), D(0)),
+        ("1", "MOTH-STK", D(3), D(0), D(0), D("-1.50")),
+        ("1", "MOTH-STK", D(-1), D(0), D(0), D("0.50")),
+    ]

@@ -1,0 +1,1 @@
+"""Decide what to print, how many, at which price, at home or by a manufacturer."""

@@ -1,0 +1,1 @@
+"""Tell what is on hand, how old it is, and how fast it goes."""

@@ -1,0 +1,179 @@
+"""Add up each shelf's moves: what is left of which lot, and what happened in a period."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from beancount.core import data
+from beancount.core.position import Cost
+
+from offcut.importers.splitting import ZERO
+from offcut.plugins.catalogue import Item
+from offcut.reports.flows import money_transactions
+from offcut.reports.period import Period
+from offcut.reports.shelf.moves import Move, moves, places_by_account, stocked
+
+
+@dataclass(frozen=True)
+class Turned:
+    """What happened to stock in the period.
+
+    Attributes:
+      opening_units: On hand before the first day.
+      opening: What they were carried at.
+      received: Units bought and made; and moved here from another shelf, less those
+        that moved away.
+      sold: Units sold, less what came back.
+      used: Units that went into print runs and parcels.
+      cost_of_goods: What the units sold cost, and what late bills added to that.
+      closing: What is on hand after the last day is carried at.
+      days: How many days: of the period, or of the part since the item was first here.
+    """
+
+    opening_units: Decimal
+    opening: Decimal
+    received: Decimal
+    sold: Decimal
+    used: Decimal
+    cost_of_goods: Decimal
+    closing: Decimal
+    days: int
+
+    @property
+    def average_stock(self) -> Decimal:
+        """Half of what opening and closing stock are carried at."""
+        return (self.opening + self.closing) / 2
+
+    @property
+    def turnover(self) -> Decimal | None:
+        """How often the stock was sold over; None where there was none, or no sale."""
+        if self.average_stock <= ZERO or self.cost_of_goods <= ZERO:
+            return None
+        return self.cost_of_goods / self.average_stock
+
+    @property
+    def days_in_inventory(self) -> Decimal | None:
+        """For how many days of sales the stock lasts; None as for `turnover`."""
+        if self.average_stock <= ZERO or self.cost_of_goods <= ZERO:
+            return None
+        return self.average_stock * self.days / self.cost_of_goods
+
+
+class Stand:
+    """One item at one place while its moves come in, day by day."""
+
+    def __init__(self, period: Period) -> None:
+        assert period.first and period.last
+        self.first, self.last = period.first, period.last
+        self.lots: dict[Cost, Decimal] = {}
+        self.units = self.opening_units = self.opening = self.closing = ZERO
+        self.received = self.sold = self.used = self.cost_of_goods = ZERO
+        self.moved = False
+        self.day: datetime.date | None = None
+        self.units_before = ZERO
+        self.here_first: datetime.date | None = None
+        self.filled: datetime.date | None = None
+        self.last_left: datetime.date | None = None
+
+    @property
+    def is_worth_a_line(self) -> bool:
+        """Whether there is any, or it moved or cost something in the period."""
+        return bool(self.units or self.lots or self.moved or self.cost_of_goods)
+
+    def put(self, cost: Cost, units: Decimal) -> None:
+        """Add a posting to its lot."""
+        self.lots[cost] = total = self.lots.get(cost, ZERO) + units
+        if not total:
+            del self.lots[cost]
+
+    def add(self, move: Move, is_own: bool) -> None:
+        """Add a move, which is not of an earlier day than those before."""
+        if move.date != self.day:
+            self.close_day()
+            self.day, self.units_before = move.date, self.units
+        self.units += move.units
+        self.closing += move.value if move.account else ZERO
+        if move.units and self.here_first is None:
+            self.here_first = move.date
+        if move.units < ZERO and (
+            move.why in ("sold", "used", "given") or (move.why == "moved" and is_own)
+        ):
+            self.last_left = move.date
+        if move.date < self.first:
+            self.opening_units, self.opening = self.units, self.closing
+            return
+        self.moved = self.moved or bool(move.units)
+        match move.why:
+            case "bought" | "made" | "moved":
+                self.received += move.units
+            case "sold":
+                self.sold -= move.units
+                self.cost_of_goods -= move.value
+            case "used":
+                self.used -= move.units
+
+    def close_day(self) -> None:
+        """Note whether the day filled an empty shelf."""
+        if self.units_before <= ZERO < self.units:
+            self.filled = self.day
+
+    def turned(self) -> Turned:
+        """Return what happened in the period."""
+        first = max(self.first, self.here_first or self.first)
+        return Turned(
+            *(self.opening_units, self.opening, self.received, self.sold, self.used),
+            *(self.cost_of_goods, self.closing, (self.last - first).days + 1),
+        )
+
+
+Key = tuple[str, str, str]  # item, place, currency of the cost
+
+
+def stands(
+    entries: list[data.Directive],
+    catalogue: Mapping[str, Item],
+    assets: str,
+    period: Period,
+) -> dict[Key, Stand]:
+    """Return what is where at the end of a period.
+
+    Args:
+      entries: The ledger's directives, after its plugins.
+      catalogue: The items of stock.
+      assets: What the names of asset accounts begin with.
+      period: The days that flows are of, both ends named.
+    """
+    assert period.last
+    places = places_by_account(entries, catalogue, assets)
+    found: dict[Key, Stand] = {}
+    transactions = sorted(money_transactions(entries), key=lambda entry: entry.date)
+    for entry in transactions:
+        if entry.date > period.last:
+            break
+        moved = [
+            one for each in entry.postings if (one := stocked(each, catalogue, assets))
+        ]
+        for one in moved:
+            key = (one.item, places.get(one.account, ""), one.cost.currency)
+            if key not in found:
+                found[key] = Stand(period)
+            found[key].put(one.cost, one.units)
+        if not moved and not _is_bill(entry):
+            continue
+        for move in moves(entry, catalogue, assets):
+            place = places.get(move.account, "")
+            key = (move.item, place, move.currency)
+            if key not in found:
+                found[key] = Stand(period)
+            found[key].add(move, is_own=not place)
+    for stand in found.values():
+        stand.close_day()
+    return found
+
+
+def _is_bill(entry: data.Transaction) -> bool:
+    """Tell whether a transaction may be a late bill, for goods that have all left."""
+    return any("spread" in (posting.meta or ()) for posting in entry.postings)
