@@ -5,8 +5,8 @@ from __future__ import annotations
 import unicodedata
 from decimal import ROUND_HALF_UP, Decimal
 
+from offcut.importers.splitting import EXACT
 from offcut.importers.values import minor_unit
-from offcut.reports.splitting import EXACT
 
 # Marks that turn the direction of all text after them; letters of right-to-left scripts
 # need none, and joiners (U+200C, U+200D) are part of names and of emoji.

@@ -15,10 +15,10 @@ from rich.table import Table
 from rich.text import Text
 
 from offcut.importers.import_report import FileReport, ImportReport, UnknownItem
+from offcut.importers.splitting import EXACT
 from offcut.importers.totals import Total
 from offcut.importers.writing import Written
 from offcut.reports.figures import money, plain, rounded
-from offcut.reports.splitting import EXACT
 
 QUIET_SECONDS = 1.0
 MOST_LISTED = 20
@@ -34,6 +34,8 @@ def print_summary(console: Console, report: ImportReport) -> None:
     """
     for file in report.files:
         _print_file(console, file)
+    if report.parked_lines:
+        console.print(Text(f"{counted(report.parked_lines, 'parked line')} booked"))
     if report.written:
         print_written(console, report.written, report.dry_run)
     else:
@@ -41,10 +43,10 @@ def print_summary(console: Console, report: ImportReport) -> None:
         why = "Nothing new: the ledger has all of it already."
         console.print(Text(why if known else "Nothing to book."))
     if report.unknown_items:
-        _print_unknown_items(console, report.unknown_items)
+        print_unknown_items(console, report.unknown_items)
     if report.notes:
         console.print()
-        _print_list(console, [plain(note) for note in report.notes], "notes")
+        print_list(console, [plain(note) for note in report.notes], "notes")
     if not report.ties:
         console.print(
             Text(
@@ -68,6 +70,8 @@ def _print_file(console: Console, file: FileReport) -> None:
     )
     for reason, count in file.left_out.items():
         console.print(Text(f"  left out, {plain(reason)}: {count:,}"))
+    for check in file.checks:
+        console.print(Text(f"  {plain(check)}"))
     for heading, totals in (
         ("In the file", file.totals),
         ("Booked now", file.booked_totals if file.booked_totals != file.totals else ()),
@@ -82,11 +86,14 @@ def _totals_table(heading: str, totals: tuple[Total, ...]) -> Table:
     has_fees = any(total.fee for total in totals)
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="")
     table.add_column(heading)
-    for name in ("Count", "Gross", "Fee", "Net") if has_fees else ("Count", "Gross", "Net"):
+    keeps_tax = any(total.remitted for total in totals)
+    fee, tax = ("Fee",) * has_fees, ("Tax kept",) * keeps_tax
+    for name in ("Count", "Gross", *fee, *tax, "Net"):
         table.add_column(name, justify="right", no_wrap=True)
     table.add_column("")
     for total in totals:
-        sums = (total.gross, total.fee, total.net) if has_fees else (total.gross, total.net)
+        charges = (total.fee,) * has_fees + (total.remitted,) * keeps_tax
+        sums = (total.gross, *charges, total.net)
         table.add_row(
             Text(plain(total.kind)),
             f"{total.count:,}",
@@ -128,8 +135,13 @@ def _from_here(path: Path) -> str:
     return str(path.relative_to(here) if path.is_relative_to(here) else path)
 
 
-def _print_unknown_items(console: Console, items: tuple[UnknownItem, ...]) -> None:
-    """Print the item texts that went to suspense, and the rule that would name one."""
+def print_unknown_items(console: Console, items: tuple[UnknownItem, ...]) -> None:
+    """Print the item texts that went to suspense, and the rule that would name one.
+
+    Args:
+      console: Where to print.
+      items: The texts, at least one.
+    """
     console.print()
     console.print(
         Text(
@@ -137,7 +149,7 @@ def _print_unknown_items(console: Console, items: tuple[UnknownItem, ...]) -> No
             "and went to the suspense account:"
         )
     )
-    _print_list(
+    print_list(
         console,
         [
             f"{shortened(plain(item.text), '…') or '(no text)'}: "
@@ -149,9 +161,8 @@ def _print_unknown_items(console: Console, items: tuple[UnknownItem, ...]) -> No
     )
     console.print(
         Text(
-            "Say in offcut.toml which product it is; the next import goes by it. Lines "
-            "booked already stay as they are: correct them by hand, the account to that "
-            "of other sales, `item-text` to `item` with the product."
+            "Say in offcut.toml which product it is, or answer `offcut items`; the next "
+            "import goes by it, and books these lines too."
         )
     )
     example = json.dumps(shortened(plain(items[0].text), "*"), ensure_ascii=False)
@@ -163,8 +174,14 @@ def shortened(text: str, rest: str) -> str:
     return text if len(text) <= LONGEST else text[:LONGEST] + rest
 
 
-def _print_list(console: Console, lines: list[str], what: str) -> None:
-    """Print lines, not more than a screen of them."""
+def print_list(console: Console, lines: list[str], what: str) -> None:
+    """Print lines, not more than a screen of them.
+
+    Args:
+      console: Where to print.
+      lines: The lines.
+      what: What they are, in the plural.
+    """
     for line in lines[:MOST_LISTED]:
         console.print(Text(f"  {line}"))
     if len(lines) > MOST_LISTED:

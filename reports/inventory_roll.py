@@ -20,11 +20,11 @@ from typing import Any, NamedTuple
 
 from beancount.core import data
 
+from offcut.importers.splitting import EXACT, ZERO
 from offcut.plugins.catalogue import Item, read_catalogue
 from offcut.plugins.shelf import SOURCE
 from offcut.reports.flows import money_transactions, weight
 from offcut.reports.period import Period
-from offcut.reports.splitting import EXACT, ZERO
 
 
 class Moved(NamedTuple):

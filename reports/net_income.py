@@ -13,11 +13,11 @@ from typing import Any, NamedTuple
 
 from beancount.core import data
 
+from offcut.importers.splitting import EXACT, ZERO
 from offcut.importers.values import minor_unit
 from offcut.reports.figures import money
 from offcut.reports.flows import money_transactions, weight
 from offcut.reports.period import Period
-from offcut.reports.splitting import EXACT, ZERO
 
 
 def net_income(

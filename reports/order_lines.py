@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from beancount.core import data
 
+from offcut.importers.splitting import ZERO, split_in_cents
 from offcut.importers.values import minor_unit
 from offcut.reports.account_columns import (
     AMOUNT_COLUMNS,
@@ -23,7 +24,6 @@ from offcut.reports.account_columns import (
     Place,
 )
 from offcut.reports.flows import weight
-from offcut.reports.splitting import ZERO, split_in_cents
 
 ORDER_LINK = "order-"
 EVENT_TAG = "event-"
@@ -180,8 +180,8 @@ def order_lines(entry: data.Transaction, flows: Sequence[Flow]) -> list[Row]:
 def _open_line(entry: data.Transaction, flow: Flow, order: str, event: str) -> Row:
     """Return the row of an order line, with the posting that it comes from."""
     column = flow.place.column
-    # As for the stock plugin, a debit takes pieces back.
-    came_back = flow.amount < ZERO
+    # As for the stock plugin, a debit takes pieces back, and so does a refund of nothing.
+    came_back = flow.amount < ZERO or (not flow.amount and column == REFUND)
     line = Row(
         order,
         entry.date,

@@ -26,6 +26,7 @@ from typing import Any, NamedTuple
 import pandas as pd
 from beancount.core import data
 
+from offcut.importers.splitting import EXACT, ZERO
 from offcut.plugins.catalogue import Item, read_catalogue
 from offcut.plugins.collector import collector_paused
 from offcut.reports.account_columns import (
@@ -48,7 +49,6 @@ from offcut.reports.order_lines import (
     share,
 )
 from offcut.reports.parcels import Parcels, is_packing
-from offcut.reports.splitting import EXACT, ZERO
 
 TEXT_COLUMNS = ("order", "channel", "event", "product", "design", "currency", "account")
 COLUMNS = (

@@ -13,11 +13,11 @@ from typing import NamedTuple
 
 from beancount.core import data
 
+from offcut.importers.splitting import split_in_cents
 from offcut.importers.values import minor_unit
 from offcut.plugins.packing import DIRECTIVE
 from offcut.plugins.stock_events import packing_lists
 from offcut.reports.order_lines import Flow, Row, orders_of
-from offcut.reports.splitting import split_in_cents
 
 ONE = Decimal(1)
 

@@ -11,12 +11,12 @@ from typing import Any, Literal
 import pandas as pd
 from beancount.core import data
 
+from offcut.importers.splitting import EXACT, ZERO
 from offcut.plugins.catalogue import read_catalogue
 from offcut.reports.currencies import report_currency
 from offcut.reports.net_income import Tie, net_income
 from offcut.reports.order_table import order_table
 from offcut.reports.period import Period
-from offcut.reports.splitting import EXACT, ZERO
 
 Grouping = Literal["design", "channel"]
 GROUPINGS: tuple[Grouping, ...] = ("design", "channel")
