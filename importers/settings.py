@@ -14,7 +14,7 @@
     account = "Expenses:Materials"
     [packing]
     Web = "letter"                        # how an order of a channel is packed
-    [fair]                                # accounts of a fair's day: see `fair_accounts`
+    [fair]                                # accounts of a fair's day: see `fair.accounts`
     cash = "Assets:Cash"
     [layouts.my-shop]                     # a layout; or a file, layouts/my-shop.toml
     kind = "payments"

@@ -10,7 +10,8 @@ from hypothesis import settings
 
 from tests.importers.shop import Shop, new_shop
 
-settings.register_profile("quick", max_examples=40, deadline=None)
+settings.register_profile("quick", max_examples=25, deadline=None)
+settings.register_profile("few", max_examples=5, deadline=None)
 settings.register_profile("thorough", max_examples=10_000, deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
 

@@ -189,7 +189,7 @@ def periods(draw: st.DrawFn) -> Period:
     return Period(draw(st.sampled_from([None, first])), draw(st.sampled_from([None, last])))
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(ledgers(), periods())
 def test_reports_add_up_to_the_ledger(text: str, period: Period) -> None:
     entries, options = load(text)

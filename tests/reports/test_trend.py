@@ -197,7 +197,7 @@ def test_an_empty_ledger_has_no_months() -> None:
 todays = st.dates(datetime.date(2024, 12, 1), datetime.date(2026, 2, 1))
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(ledgers(), periods(), todays)
 def test_months_of_all_lines_are_the_rows_of_the_period(
     text: str, period: Period, today: datetime.date
