@@ -1,7 +1,11 @@
-"""Fixtures: a test's docstring is its ledger, as in beancount's own tests."""
+"""Fixtures: a test's docstring is its ledger, as in beancount's own tests.
+
+HYPOTHESIS_PROFILE says how many examples property tests try: `few`, `quick`, `thorough`.
+"""
 
 from __future__ import annotations
 
+import os
 import textwrap
 from collections.abc import Callable
 from typing import Any, NamedTuple
@@ -10,6 +14,13 @@ import pytest
 from beancount import loader
 from beancount.core import data
 from beancount.ops import validation
+from hypothesis import settings
+
+# Here and nowhere below: what is loaded last holds for all tests.
+settings.register_profile("few", max_examples=5, deadline=None)
+settings.register_profile("quick", max_examples=40, deadline=None)
+settings.register_profile("thorough", max_examples=10_000, deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
 
 
 class Loaded(NamedTuple):

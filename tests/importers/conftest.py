@@ -1,19 +1,12 @@
-"""Fixtures: a shop to import into, and how hard hypothesis looks."""
+"""Fixtures: a shop to import into."""
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
 
 from tests.importers.shop import Shop, new_shop
-
-settings.register_profile("quick", max_examples=25, deadline=None)
-settings.register_profile("few", max_examples=5, deadline=None)
-settings.register_profile("thorough", max_examples=10_000, deadline=None)
-settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
 
 
 @pytest.fixture

@@ -1,14 +1,10 @@
-"""Fixtures for ledgers whose stock is costed, and how hard hypothesis looks."""
+"""Fixtures for ledgers whose stock is costed."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
 import pytest
-from hypothesis import settings
-
-settings.register_profile("offcut", deadline=None)
-settings.load_profile("offcut")
 
 
 @pytest.fixture
