@@ -37,6 +37,7 @@ from offcut.reports.account_columns import (
     AccountPlaces,
 )
 from offcut.reports.flows import money_transactions
+from offcut.reports.learned_lines import PARKED_ID, LearnedLines
 from offcut.reports.order_lines import (
     Flow,
     Row,
@@ -126,12 +127,25 @@ def _rows(
     parcels = Parcels()
     packed: list[tuple[data.Transaction, list[Flow]]] = []
     later: list[Later] = []
-    for entry in money_transactions(entries):
+    transactions = list(money_transactions(entries))
+    learned = LearnedLines(transactions, places)
+    moves: dict[int, list[Row]] = {}
+    if learned:
+        # An order stands before the moves of its day or after them.
+        transactions.sort(key=lambda entry: PARKED_ID in entry.meta)
+    for entry in transactions:
+        if id(entry) in moves:
+            parcels.add(entry, moves[id(entry)])
+            continue
         flows = flows_of(entry, places)
         if is_packing(entry):
             packed.append((entry, flows))
             continue
+        taken: list[data.Transaction] = []
+        if learned:
+            flows, taken = learned.moves_of(entry, flows)
         lines = order_lines(entry, flows)
+        moves.update((id(move), lines) for move in taken)
         parcels.add(entry, lines)
         for line in lines:
             if line.order:
