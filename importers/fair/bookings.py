@@ -11,7 +11,13 @@ from offcut.importers.fair.accounts import FairAccounts
 from offcut.importers.fair.tally import Tally
 from offcut.importers.ledger_text import tagged, transaction_text
 from offcut.importers.line_postings import Match, line_poster
-from offcut.importers.postings import Booking, WritePosting, payment_booking, source_id
+from offcut.importers.postings import (
+    Booking,
+    Meta,
+    WritePosting,
+    payment_booking,
+    source_id,
+)
 from offcut.importers.records import Payment
 from offcut.importers.values import ZERO
 
@@ -118,7 +124,9 @@ def moving_booking(
       there: The accounts and amounts that its import has put against the money.
       write: Writes a posting.
     """
-    postings = [write(account, -number, payment.currency, ()) for account, number in there]
+    # What is taken back was the channel's that the import gave it to.
+    was: Meta = (("channel", payment.layout.channel),)
+    postings = [write(account, -number, payment.currency, was) for account, number in there]
     postings += _contra(fair, payment, write)
     return _booking(fair, source_id(payment), "card payment", postings)
 

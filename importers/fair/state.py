@@ -131,8 +131,11 @@ def settled_payments(known: Known, fair: Fair) -> Settled:
             for each in (read.postings if read else ())
             if each.account in usual and each.number and each.currency == currency
         ]
+        # A tip pays nothing of what was sold; it is known by the account that has it.
+        place = fair.clearing if sold else fair.tally.layout.accounts.tips
+        expected = -sold if sold else -payment.gross
         if escaped(fair.id(name)) in known.source_ids or (
-            read and read.sums([fair.clearing]).get(currency, ZERO) == -sold
+            read and read.sums([place]).get(currency, ZERO) == expected
         ):
             settled.done.append(payment)
         elif (

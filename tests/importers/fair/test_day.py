@@ -7,6 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from beancount import loader
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -15,6 +16,7 @@ from offcut.importers.fair.papers import FairPapers
 from offcut.importers.importing import import_files
 from offcut.importers.learning.answers import learn
 from offcut.importers.problems import ImportRefused
+from offcut.reports.order_table import order_table
 from tests.importers.shop import SETTINGS, Shop, new_shop
 
 EVENT = "harbour-fair-2026"
@@ -464,4 +466,30 @@ def test_any_order_of_fair_import_and_learning_ends_in_the_same_books(
     assert shop.balances() == {key: value for key, value in expected.items() if value}
     before = shop.contents()
     take_steps()
+    assert shop.contents() == before
+
+
+def test_payments_imported_before_the_fair_are_its_channels_and_so_are_their_tips(
+    tmp_path: Path,
+) -> None:
+    web = READER.replace('channel = "Fair"', 'channel = "Web"') + 'tip = ["tip"]\n'
+    shop = new_shop(tmp_path / "shop", settings=SETTINGS + web)
+    rows = ("2026-06-14,sold,12.00,0.30,0,r1", "2026-06-14,tip,2.00,0,0,r2")
+    card = reader(shop, *rows)
+    shop.run(card)
+    assert shop.balances()["Income:Tips:Web"] == Decimal("-2.00")
+    sheet = tally(shop, *TALLY[:1])
+    report = book(shop, tally=sheet, card=card, cash=None, float=None)
+
+    assert report.fair.tips == Decimal("2.00")
+    assert shop.balances()["Income:Tips:Fair"] == Decimal("-2.00")
+    assert "Income:Tips:Web" not in shop.balances()
+    entries, errors, options = loader.load_file(str(shop.ledger))
+    assert errors == []
+    table = order_table(entries, options)
+    by_channel = table.groupby("channel")["sales"].sum()
+    assert by_channel.get("Web", Decimal(0)) == 0
+    assert by_channel["Fair"] == report.fair.tally.total
+    before = shop.contents()
+    assert book(shop, tally=sheet, card=card, cash=None, float=None).already_there
     assert shop.contents() == before
