@@ -52,7 +52,9 @@ IDS = ("source-id", "lines-id")
 def importers(ledger: Path) -> list[Importer]:
     """Return an importer for each layout: the user's own, and the shipped ones.
 
-    A tally sheet is no file by itself: `offcut fair` books it with the money.
+    A shipped layout for the same headings as one of the user's own is left out: a file
+    must have one importer. A tally sheet is no file by itself: `offcut fair` books it with
+    the money.
 
     Args:
       ledger: The main ledger file, with the settings beside it.
@@ -61,10 +63,15 @@ def importers(ledger: Path) -> list[Importer]:
       ImportRefused: The settings, or a layout among them, have mistakes.
     """
     settings = load_settings(ledger)
-    layouts = {**shipped_layouts(), **settings.layouts}
+    own = {frozenset(layout.headers) for layout in settings.layouts.values()}
+    shipped = {
+        name: layout
+        for name, layout in shipped_layouts().items()
+        if frozenset(layout.headers) not in own
+    }
     return [
         LayoutImporter(layout, settings)
-        for layout in layouts.values()
+        for layout in {**shipped, **settings.layouts}.values()
         if layout.kind != "tally"
     ]
 

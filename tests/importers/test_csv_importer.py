@@ -17,6 +17,7 @@ from beancount import loader
 from beangulp import exceptions, extract, testing
 from fava.application import create_app
 
+from offcut.importers import layout as layout_module
 from offcut.importers.csv_importer import LayoutImporter, importers
 from offcut.importers.layout import shipped_layouts
 from offcut.importers.settings import ItemRule, Settings
@@ -179,3 +180,15 @@ if __name__ == "__main__":
         (name for name in shipped_layouts() if f"{name}.csv" in " ".join(sys.argv)), ""
     )
     testing.main(shipped(named or "card-payments"))
+
+
+def test_copy_of_a_shipped_layout_stands_in_its_place(shop: Shop) -> None:
+    shipped = Path(layout_module.__file__).parent / "layouts" / "card-payments.toml"
+    own = shop.folder / "layouts"
+    own.mkdir()
+    (own / "my-card.toml").write_bytes(shipped.read_bytes())
+
+    names = [each.name for each in importers(shop.ledger)]
+
+    assert "offcut.my-card" in names and "offcut.card-payments" not in names
+    assert "offcut.shop-orders" in names
