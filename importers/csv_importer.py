@@ -25,7 +25,7 @@ from pathlib import Path
 from beancount.core import data
 from beancount.parser import parser, printer
 from beangulp import exceptions
-from beangulp.extract import DUPLICATE
+from beangulp.extract import DUPLICATE, extract_from_file
 from beangulp.importer import Importer
 
 from offcut.importers.balance_entries import balance_bookings
@@ -74,6 +74,31 @@ def importers(ledger: Path) -> list[Importer]:
         for layout in {**shipped, **settings.layouts}.values()
         if layout.kind != "tally"
     ]
+
+
+# The viewer gives a hook the importer only where its annotation has the word.
+def extract_in_turn(
+    extracted: list[tuple[str, data.Directives, str, Importer]], existing: data.Directives
+) -> list[tuple[str, data.Directives, str, Importer]]:
+    """Extract each file again, with what the files before it gave: a hook of beangulp.
+
+    beangulp shows every file the ledger alone, so that of an order whose payment and
+    lines are in two files each half would wait for the other.
+
+    Args:
+      extracted: The files' names, entries, accounts and importers.
+      existing: The ledger's entries, with or without those extracted.
+    """
+    new = {id(entry) for _, entries, _, _ in extracted for entry in entries}
+    seen = [entry for entry in existing if id(entry) not in new]
+    result = []
+    for name, entries, account, importer in extracted:
+        if isinstance(importer, LayoutImporter):
+            entries = extract_from_file(importer, name, seen)
+            importer.deduplicate(entries, seen)
+        seen += [entry for entry in entries if DUPLICATE not in entry.meta]
+        result.append((name, entries, account, importer))
+    return result
 
 
 class LayoutImporter(Importer):

@@ -12,8 +12,9 @@ that is run by itself takes the place of `-m offcut.importers.ingest_config`, to
     2025-01-01 custom "fava-option" "import-config" "import.py"
     2025-01-01 custom "fava-option" "import-dirs" "downloads"
 
-Settings and layouts are those beside the ledger. One file is seen at a time here; where
-orders have payments and lines in two files, `offcut import` joins them.
+Settings and layouts are those beside the ledger. An order's payment and its lines, in two
+files, are two transactions here, which meet in the receivable or the suspense account;
+`offcut import` joins them to one. In the viewer, save one file before extracting the next.
 """
 
 from __future__ import annotations
@@ -22,12 +23,13 @@ from pathlib import Path
 
 import beangulp
 
-from offcut.importers.csv_importer import importers
+from offcut.importers.csv_importer import extract_in_turn, importers
 
 _HERE = Path(__file__).resolve().parent
 _IS_A_COPY = not (_HERE / "csv_importer.py").exists()
 
 CONFIG = importers((_HERE if _IS_A_COPY else Path.cwd()) / "main.beancount")
+HOOKS = [extract_in_turn]
 
 if __name__ == "__main__":
-    beangulp.Ingest(CONFIG)()  # type: ignore[no-untyped-call]
+    beangulp.Ingest(CONFIG, HOOKS)()  # type: ignore[no-untyped-call]

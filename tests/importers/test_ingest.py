@@ -9,7 +9,9 @@ import subprocess
 import sys
 import threading
 import time
+from collections import defaultdict
 from collections.abc import Callable, Iterator
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -95,6 +97,27 @@ def test_extract_gives_what_the_import_writes(shop: Shop, downloads: Path) -> No
     }
     assert ids - {None} == written
     assert len(ids) > 15
+
+
+@pytest.mark.parametrize("names", [("a", "b"), ("b", "a")])
+def test_extract_lets_an_orders_halves_meet(shop: Shop, names: tuple[str, str]) -> None:
+    folder = shop.folder / "downloads"
+    folder.mkdir()
+    files = shop.payments(SALE), shop.orders(LINES)
+    for file, name in zip(files, names, strict=True):
+        file.rename(folder / f"{name}.csv")
+
+    printed = ingest(shop, "extract", "-e", "main.beancount", "downloads")
+
+    shop.run(*(folder / f"{name}.csv" for name in names))
+    at_once = shop.balances()
+    opens = shop.text("accounts.beancount")
+    entries, _, _ = parser.parse_string(opens + printed)
+    sums: dict[str, Decimal] = defaultdict(Decimal)
+    for entry in entries:
+        for posting in getattr(entry, "postings", ()):
+            sums[posting.account] += posting.units.number
+    assert {account: total for account, total in sums.items() if total} == at_once
 
 
 def test_extract_marks_what_the_ledger_has(shop: Shop) -> None:
