@@ -82,6 +82,7 @@ def layout(
 
     from offcut.importers.problems import ImportRefused, Problem
     from offcut.importers.proposal.draft import Wishes
+    from offcut.importers.proposal.known_layouts import known_fits
     from offcut.importers.proposal.proposing import (
         layout_path,
         propose_file,
@@ -104,6 +105,8 @@ def layout(
         if path and path.exists():
             message = "the file is there already; give another by --name or --output"
             raise ImportRefused([Problem(str(path), None, None, message)])
+        for sentence in known_fits(proposal.sample, ledger):
+            click.echo(plain(sentence))
         print_beliefs(console, proposal)
         if proposal.doubts and _at_a_terminal():
             proposal = _ask_all(
@@ -141,9 +144,9 @@ def _ask_all(
       answers: Takes the answers.
       again: Returns what is proposed with the answers so far.
     """
-    while open_doubt := next((d for d in proposal.doubts if d.key not in answers), None):
-        if not open_doubt.choices:
-            break
+    while open_doubt := next(
+        (d for d in proposal.doubts if d.choices and d.key not in answers), None
+    ):
         answers[open_doubt.key] = _ask(open_doubt)
         proposal = again()
     return proposal

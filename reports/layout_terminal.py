@@ -68,6 +68,9 @@ def print_beliefs(console: Console, proposal: Proposal) -> None:
     for rule in table.get("leave-out", ()):
         what = rule.get("equals") or rule.get("matches")
         console.print(Text(f"Left out: {_short(rule['column'])} {_short(what)}"))
+    if totals := table.get("totals"):
+        said = f"{_short(totals['column'])} {_short(totals['equals'])}"
+        console.print(Text(f"Totals: {said}; they are the sums, and each import checks"))
 
 
 def print_doubts(console: Console, doubts: Sequence[Doubt]) -> None:

@@ -151,22 +151,51 @@ def running_balance(
       amounts: What each row adds.
       currencies: The currency of each row: each has a balance of its own.
     """
-    if any(each is None for each in balance) or len(balance) < 2:
-        return False
     rows = list(zip(balance, amounts, currencies, strict=True))
     return any(_runs(each) for each in (rows, rows[::-1]))
 
 
-def _runs(rows: Sequence[tuple[Decimal | None, Decimal | None, str]]) -> bool:
+def sizes_follow(
+    balance: Sequence[Decimal | None],
+    amounts: Sequence[Decimal | None],
+    currencies: Sequence[str],
+) -> bool:
+    """Return whether a balance changes in each row by the amount, whatever its sign.
+
+    Args:
+      balance: The numbers of the column.
+      amounts: The amount of each row.
+      currencies: The currency of each row.
+    """
+    if any(each is None for each in balance) or not any(amounts):
+        return False
+    sizes = [abs(each or ZERO) for each in amounts]
+    rows = list(zip(balance, sizes, currencies, strict=True))
+    return any(_runs(each, sized=True) for each in (rows, rows[::-1]))
+
+
+def _runs(
+    rows: Sequence[tuple[Decimal | None, Decimal | None, str]], sized: bool = False
+) -> bool:
+    """Return whether each balance is the one before it and the amounts since.
+
+    Args:
+      rows: The balance, the amount and the currency of each row.
+      sized: Whether amounts are sizes, which come to the balance with either sign.
+    """
     last: dict[str, Decimal] = {}
+    moved: dict[str, Decimal] = {}
     compared = 0
-    for balance, amount, currency in rows:
-        now = balance or ZERO
+    for now, amount, currency in rows:
+        moved[currency] = moved.get(currency, ZERO) + (amount or ZERO)
+        if now is None:  # the next balance answers for this row too
+            continue
         if currency in last:
             compared += 1
-            if last[currency] + (amount or ZERO) != now:
+            step = now - last[currency]
+            if (abs(step) if sized else step) != moved[currency]:
                 return False
-        last[currency] = now
+        last[currency], moved[currency] = now, ZERO
     return compared > 0
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 
-from offcut.importers.problems import ImportRefused, Problem
+from offcut.importers.problems import ImportRefused, Problem, quoted
 from offcut.importers.proposal.draft import Choice, Draft
 from offcut.importers.proposal.evidence import Column, readings
+from offcut.importers.proposal.form import shaped
 from offcut.importers.proposal.trade_words import heading_score
 
 _ORDER_NUMBER = re.compile(
@@ -36,7 +37,7 @@ def take_date(draft: Draft) -> None:
     if not dates:
         message = (
             "expected a column with a date in every row, such as 2025-03-31 or 31.03.2025, "
-            "found none; export the file with its dates"
+            f"found {_other_than_dates(draft)}; export the file with its dates"
         )
         raise ImportRefused([Problem(draft.sample.name, None, None, message)])
     plain = [each for each in dates if heading_score(each.words, "date") == 3]
@@ -52,6 +53,17 @@ def take_date(draft: Draft) -> None:
             chosen = likely[0]
     draft.take("date", chosen, "every cell is a date")
     _take_form(draft, chosen)
+
+
+def _other_than_dates(draft: Draft) -> str:
+    """Return the first cell that is no date in a column of dates; "none" without one."""
+    for column in draft.left:
+        shapes = [shaped(cell) == "date" for cell in column.cells]
+        if sum(shapes) * 2 >= len(shapes) and not all(shapes):
+            cell = column.cells[shapes.index(False)]
+            found = quoted(cell) if cell else "a blank cell"
+            return f"{found} in {quoted(column.header)}"
+    return "none"
 
 
 def _take_form(draft: Draft, column: Column) -> None:

@@ -55,14 +55,6 @@ class Doubt(NamedTuple):
     free: bool = False
 
 
-class Finding(NamedTuple):
-    """What is believed of a column or of the file, and why."""
-
-    subject: str
-    belief: str
-    why: str
-
-
 @dataclasses.dataclass
 class Draft:
     """A layout while it is being made.

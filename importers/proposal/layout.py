@@ -15,7 +15,8 @@ from offcut.importers.proposal.kind import likely_kind
 from offcut.importers.proposal.lines import take_line_amounts, take_repetition
 from offcut.importers.proposal.locale import likely_locale, say_locale
 from offcut.importers.proposal.payments import take_amounts
-from offcut.importers.proposal.totals import without_totals
+from offcut.importers.proposal.signs import doubt_directions
+from offcut.importers.proposal.totals import check_totals, without_totals
 from offcut.importers.proposal.types import (
     take_default,
     take_state,
@@ -70,6 +71,7 @@ def propose(sample: Sample, wishes: Wishes, answers: Mapping[str, str]) -> Draft
         _take_payments(draft, figures, currencies)
     take_state(draft)
     say_locale(draft, locale)
+    check_totals(draft)
     return draft
 
 
@@ -94,6 +96,7 @@ def _take_payments(draft: Draft, figures: Figures, currencies: Sequence[str]) ->
     take_text(draft, "payee", "Which column says who paid or was paid?")
     if payments and not types:
         take_default(draft, amounts)
+    doubt_directions(draft, moved)
 
 
 def _say_names(draft: Draft) -> None:

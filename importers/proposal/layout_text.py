@@ -18,7 +18,7 @@ from offcut.importers.values import one_line
 
 _WIDTH = 88
 _TOP = ("kind", "source", "channel", "currency")
-_SECTIONS = ("file", "columns", "forms", "types", "orders")
+_SECTIONS = ("file", "columns", "forms", "types", "orders", "totals")
 
 
 def layout_text(draft: Draft) -> str:
@@ -47,7 +47,8 @@ def layout_text(draft: Draft) -> str:
 def _head(draft: Draft) -> str:
     rows = len(draft.columns[0].cells)
     text = f"How to read files like {draft.sample.name}: proposed by its "
-    text += f"{rows:,} rows." if draft.sample.whole else f"first {rows:,} rows."
+    counted = f"{rows:,} row{'' if rows == 1 else 's'}."
+    text += counted if draft.sample.whole else f"first {counted}"
     if draft.doubts:
         text += (
             " What is marked DOUBT the file does not tell: correct it, or take the mark "

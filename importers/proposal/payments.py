@@ -18,6 +18,7 @@ from offcut.importers.proposal.amounts import (
 from offcut.importers.proposal.columns import best_named
 from offcut.importers.proposal.draft import Choice, Draft, examples
 from offcut.importers.proposal.evidence import Column
+from offcut.importers.proposal.signs import take_balance
 from offcut.importers.proposal.trade_words import heading_score, is_heading
 
 Amounts = list[Decimal | None]
@@ -28,6 +29,7 @@ _PARTS = (
     ("tax", "sales tax that you owe, a part of the gross"),
     ("shipping", "charged for shipping, a part of the gross"),
 )
+_BALANCE = (("balance", "the balance after each row"),)
 _CHARGE = "a charge is written so in the rows where money comes in"
 
 
@@ -83,9 +85,12 @@ def take_amounts(
         message = "expected a column with an amount in every row, found none; export the "
         message += "file with its amounts"
         raise ImportRefused([Problem(draft.sample.name, None, None, message)])
-    _take_balance(draft, named, figures, (nets or amounts, amounts), currencies)
+    others = money_columns(draft, figures)
+    take_balance(draft, named, others, figures, (nets or amounts, amounts), currencies)
     if draft.table["kind"] == "payments":
         ask_of_amounts(draft, figures, _PARTS)
+    elif "balance" not in draft.table["columns"]:
+        ask_of_amounts(draft, figures, _BALANCE)
     return amounts, [a or n for a, n in zip(amounts, nets or amounts, strict=True)]
 
 
@@ -268,25 +273,3 @@ def _take_parts(draft: Draft, figures: Figures) -> None:
                 question = f"What is {column.header}?"
                 if draft.ask(f"columns.{key}", question, choices) != "-":
                     draft.take(key, column, "as answered")
-
-
-def _take_balance(
-    draft: Draft,
-    named: Sequence[Column],
-    figures: Figures,
-    amounts: Sequence[Amounts],
-    currencies: Sequence[str],
-) -> None:
-    """Choose the column of the running balance: arithmetic proves it."""
-    columns = [
-        *named,
-        *(each for each in money_columns(draft, figures) if each not in named),
-    ]
-    for column in columns:
-        if column.at in draft.roles:
-            continue
-        if any(running_balance(figures[column.at], each, currencies) for each in amounts):
-            draft.take("balance", column, "each row adds its amount to the balance before")
-            return
-    for column in named:
-        draft.roles[column.at] = ("", "its rows do not add up to a running balance")

@@ -1,4 +1,4 @@
-"""Find the lines of totals before and after the rows of a table."""
+"""Find the lines of totals before and after the rows of a table, and check them."""
 
 from __future__ import annotations
 
@@ -6,11 +6,15 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from offcut.importers.importing import read_records
+from offcut.importers.layout import layout_of
 from offcut.importers.problems import ImportRefused, Problem
-from offcut.importers.proposal.form import Sample
+from offcut.importers.proposal.draft import Draft
+from offcut.importers.proposal.form import Sample, shaped
 from offcut.importers.proposal.trade_words import names_a_total
 
 _TOTALS_WITHIN = 8
+_REASON = "a line of totals"
 
 
 def without_totals(
@@ -18,7 +22,8 @@ def without_totals(
 ) -> tuple[list[tuple[str, ...]], list[dict[str, Any]]]:
     """Return the rows without lines of totals, and rules that leave these out.
 
-    Such a line has a word for it, and lacks a cell that every other row has.
+    Such a line has a word for it, and lacks a cell that every other row has; or it has
+    the word where every other row has a date.
 
     Raises:
       ImportRefused: A row that is too short is not at the end.
@@ -30,11 +35,16 @@ def without_totals(
     ]
     likely = {at for at in ends if any(names_a_total(cell) for cell in rows[at] if cell)}
     others = [row for at, row in enumerate(rows) if at not in likely]
-    filled = [all(cells) for cells in zip(*others, strict=True)] if others else []
+    columns = list(zip(*others, strict=True))
+    filled = [all(cells) for cells in columns]
+    dated = [all(shaped(cell) == "date" for cell in cells) for cells in columns]
     totals = {
         at
         for at in likely
-        if any(full and not cell for full, cell in zip(filled, rows[at], strict=True))
+        if any(
+            (full and not cell) or (days and names_a_total(cell))
+            for full, days, cell in zip(filled, dated, rows[at], strict=bool(others))
+        )
     }
     kept = [row for at, row in enumerate(rows) if at not in totals]
     rules: list[dict[str, Any]] = []
@@ -64,12 +74,48 @@ def without_totals(
     return kept, rules
 
 
+def check_totals(draft: Draft) -> None:
+    """Have the import check a line of totals, where the file's own is at its end and right.
+
+    Such a line is no longer one that is left out only.
+
+    Args:
+      draft: The layout, whole but for this.
+    """
+    sample, rules = draft.sample, draft.table.get("leave-out", [])
+    if draft.table["kind"] not in ("payments", "bank") or not sample.whole:
+        return
+    for rule in rules:
+        if rule["reason"] != _REASON or "equals" not in rule:
+            continue
+        at = sample.header.index(rule["column"])
+        places = [
+            place for place, row in enumerate(sample.rows) if row[at] == rule["equals"]
+        ]
+        if not places or places != list(range(places[0], len(sample.rows))):
+            continue
+        others = [each for each in rules if each is not rule]
+        totals = {"column": rule["column"], "equals": rule["equals"]}
+        table = {**draft.table, "leave-out": others, "totals": totals}
+        try:
+            layout = layout_of("proposed", table, sample.name)
+            read = read_records(sample.name, sample.contents, layout)
+        except ImportRefused:
+            continue  # the sums are others, or the layout is doubtful
+        agreeing = [each for each in read.balances.checks if "of totals agrees" in each]
+        if len(agreeing) == len(places):
+            draft.table["leave-out"] = others
+            draft.put("totals.column", rule["column"], "its figures are the sums")
+            draft.put("totals.equals", rule["equals"], "")
+            return
+
+
 def _rule(header: str, cell: str) -> dict[str, Any]:
     """Return the rule that leaves out a line of totals, whatever its numbers are."""
     if not re.search(r"[0-9]", cell):
-        return {"column": header, "equals": cell, "reason": "a line of totals"}
+        return {"column": header, "equals": cell, "reason": _REASON}
     pattern = re.sub(r"[0-9]+", "[0-9]+", re.escape(cell))
-    return {"column": header, "matches": pattern, "reason": "a line of totals"}
+    return {"column": header, "matches": pattern, "reason": _REASON}
 
 
 def _hits(rule: Mapping[str, Any], cells: set[str]) -> bool:

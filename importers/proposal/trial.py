@@ -73,10 +73,10 @@ def _first_rows(sample: Sample, draft: Draft) -> bytes:
 
 def _is_left_out(row: tuple[str, ...], sample: Sample, draft: Draft) -> bool:
     cells = dict(zip(sample.header, row, strict=True))
-    return any(
-        cells[rule["column"]] == rule.get("equals")
-        for rule in draft.table.get("leave-out", ())
-    )
+    rules = list(draft.table.get("leave-out", ()))
+    if "totals" in draft.table:  # they are of all rows, not of the first ones
+        rules.append(draft.table["totals"])
+    return any(cells[rule["column"]] == rule.get("equals") for rule in rules)
 
 
 def _transactions(text: str) -> str:

@@ -23,7 +23,11 @@ def run(*arguments: str | Path) -> Result:
 
 
 @pytest.mark.parametrize(
-    "command", [[], ["import"], ["profit"], ["report"], ["inventory"], ["opening-stock"]]
+    "command",
+    [
+        *([], ["import"], ["profit"], ["report"], ["inventory"], ["opening-stock"]),
+        *(["layout"], ["items"], ["fair"]),
+    ],
 )
 def test_help_fits_a_terminal(command: list[str]) -> None:
     result = run(*command, "--help")

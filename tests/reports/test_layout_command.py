@@ -107,6 +107,62 @@ def test_without_a_place_nothing_is_written(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["card.csv"]
 
 
+KNOWN = (
+    "Date,Type,Order,Description,Gross,Fee,Net,Currency,Reference\n"
+    "2025-03-31,Sale,W1,Web order,11.00,0.61,10.39,USD,ch_1\n"
+)
+
+
+def test_a_known_layout_is_named_first(tmp_path: Path) -> None:
+    result = run(written(tmp_path / "card.csv", KNOWN), "--channel", "Web")
+
+    assert result.exit_code == 0
+    first = "The layout card-payments fits this file; offcut import reads it"
+    assert result.stdout.startswith(f"{first}\ncard.csv\n")
+    assert '\ngross = "Gross"' in result.stdout
+
+
+def test_a_layout_of_the_ledger_is_named_before_shipped_ones(
+    tmp_path: Path, ledger: Path
+) -> None:
+    file = written(tmp_path / "card.csv", KNOWN)
+    assert run(file, "--into", ledger, "--name", "mine", "--channel", "Web").exit_code == 0
+
+    result = run(file, "--into", ledger, "--name", "other", "--channel", "Web")
+    assert result.stdout.startswith("The layout mine fits this file; offcut import reads")
+    (tmp_path / "layouts" / "other.toml").rename(tmp_path / "layouts" / "more.toml")
+    result = run(file, "--into", ledger, "--name", "other", "--channel", "Web")
+    assert result.stdout.startswith("The layouts mine and more fit this file; choose one")
+
+
+def test_a_known_layout_that_refuses_the_file_is_named_with_the_reason(
+    tmp_path: Path,
+) -> None:
+    file = written(tmp_path / "card.csv", KNOWN.replace("Sale", "Zzz"))
+
+    result = run(file, "--channel", "Web")
+
+    assert result.stdout.startswith(
+        "The file has the columns of the layout card-payments, but offcut import refuses "
+        "it: card.csv: row 2, column Type: "
+    )
+
+
+def test_what_has_no_answer_does_not_end_the_questions(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(layout_command, "_at_a_terminal", lambda: True)
+    rows = "02/03/2025,5.00,D,95.00\n03/04/2025,4.00,D,91.00\n"
+    file = written(tmp_path / "f.csv", f"Date,Amount,D/C,Balance\n{rows}")
+
+    result = run(file, "--kind", "bank", "--currency", "USD", typed="1\n1\n")
+
+    assert result.exit_code == 3
+    assert "Only Balance says which way money goes" in result.stdout.replace("\n    ", " ")
+    assert "# DOUBT: D/C says which way money goes" in result.stdout
+    assert 'date = "%d/%m/%Y"  # as answered' in result.stdout
+
+
 @pytest.mark.parametrize(
     ("contents", "expected"),
     [

@@ -34,6 +34,7 @@ HEADINGS = {
     "amount": ("Line total", "Gesamtpreis", "Total ligne", "Amount", "Betrag"),
     "discount": ("Discount", "Rabatt", "Remise", "Descuento", "Korting"),
     "shipping": ("Shipping", "Versandkosten", "Frais de port", "Verzendkosten"),
+    "direction": ("D/C", "in/out", "Richtung", "S/H", "Sign", "Details"),
     "tax": ("Sales tax", "Mehrwertsteuer", "TVA", "IVA", "Btw"),
 }
 WORDS = {
@@ -47,6 +48,8 @@ DATES = (
     *("%d %b %Y", "%b %d, %Y", "%d.%m.%y", "%Y-%m-%dT%H:%M:%S", "%d/%m/%Y %H:%M"),
 )
 ITEMS = ("Heron print", "Moth card", "Fern sticker, 3 in", "Grüße card", 'The "Owl" print')
+DIRECTIONS = (("C", "D"), ("in", "out"), ("Credit", "Debit"), ("H", "S"), ("+", "-"))
+DIRECTIONS += (("CR", ""), ("Zu", "Ab"), ("1", "0"))
 TEXTS = ("Paper mill", "Rent, March", "Café order", "Tinte & Papier", "Post office", "Ink")
 # Columns that say nothing of what is to be booked, and headings that say nothing at all.
 BESIDE: dict[str, tuple[str, Callable[[random.Random], str]]] = {
@@ -177,9 +180,35 @@ def _bank(chance: random.Random) -> tuple[list[Record], bool]:
             record["balance"] = balance
         record["text"] = f"{chance.choice(TEXTS)} {number}"
         records.append(record)
+    unsigned = "" if pair else chance.choice(("", "", "", "", "balance", "direction"))
+    readable = not unsigned or _write_unsigned(chance, records, unsigned)
     if chance.random() < 0.3:  # the newest first
         records.reverse()
-    return records, True
+    return records, readable
+
+
+def _write_unsigned(chance: random.Random, records: list[Record], told_by: str) -> bool:
+    """Write amounts without signs; return whether all are right so.
+
+    Args:
+      chance: The source of chance.
+      records: The rows of a bank, the earliest first.
+      told_by: What says the signs: the balance, or the words of a column "direction".
+    """
+    inward, outward = chance.choice(DIRECTIONS)
+    first = records[0]  # no balance before it tells its sign
+    first["gross"] = abs(first["gross"])
+    balance = Decimal(chance.randint(-100_000, 100_000)) / 100
+    for record in records:
+        amount = record["gross"]
+        record["written"] = {"gross": abs(amount)}
+        balance += amount
+        if told_by == "balance":
+            record["balance"] = balance
+        else:
+            record.pop("balance", None)
+            record["direction"] = inward if amount > 0 else outward
+    return all(record["gross"] > 0 for record in records)
 
 
 def _lines(chance: random.Random) -> tuple[list[Record], bool]:
