@@ -94,7 +94,7 @@ def extract_in_turn(
     result = []
     for name, entries, account, importer in extracted:
         if isinstance(importer, LayoutImporter):
-            entries = extract_from_file(importer, name, seen)
+            entries = extract_from_file(importer, name, seen)  # type: ignore[no-untyped-call]
             importer.deduplicate(entries, seen)
         seen += [entry for entry in entries if DUPLICATE not in entry.meta]
         result.append((name, entries, account, importer))
