@@ -23,8 +23,8 @@ class Changes(NamedTuple):
       discounts: What more is taken off, by the product; by "" where it is for none.
       shipping: What more is charged for shipping.
       tax: What more is charged as sales tax.
-      renamed: Products that the file names and the ledger does not, where pieces and
-        amount agree.
+      renamed: Products, or texts that are none, that the file names and the ledger does
+        not, where pieces and amount agree.
     """
 
     gone: list[BookedLine]
@@ -77,8 +77,8 @@ def compare(stage: Stage, order: Order, match: Match, accounts: Accounts) -> Cha
         if like is None:
             added.append(line)
             continue
-        names = {each.name for each in left[like] if each.kind == "item"}
-        if names and all(part.kind == "item" for part in parts):
+        names = {each.name for each in left[like]}
+        if line.item not in names:  # else only the rule for the text has changed
             renamed += [part.name for part in parts if part.name not in names]
         del left[like]
     more = {

@@ -177,7 +177,8 @@ def _find_edit(
         stages = read_stages(texts, name, currency, accounts)
         stages[-1] = with_known_items(stages[-1], texts, currency, accounts)
     except Unreadable:
-        return ChangedOrder(order, before, now) if before != now else None
+        same = before == now and _currencies(texts, name, accounts) <= {currency}
+        return None if same else ChangedOrder(order, before, now)
     earlier = [compare(stage, order, match, accounts) for stage in stages]
     last = earlier.pop()
     if last.is_none:
@@ -229,3 +230,13 @@ def _booked_total(texts: Iterable[str], name: str, accounts: Accounts) -> Decima
         ],
         ZERO,
     )
+
+
+def _currencies(texts: Iterable[str], name: str, accounts: Accounts) -> set[str]:
+    """Return the currencies of an order's lines in the ledger."""
+    return {
+        posting.currency
+        for text in lines_transactions(texts, name)
+        for posting in postings_in(text)
+        if is_line(posting, accounts) and posting.number is not None
+    }

@@ -15,6 +15,7 @@ from typing import NamedTuple
 from offcut.importers.known import Known
 from offcut.importers.layout import Accounts
 from offcut.importers.open_amounts import OpenAmount
+from offcut.importers.transaction_texts import find_transactions, links_in
 from offcut.importers.values import ZERO
 
 # What tells the postings to the account of remitted tax apart; without a note, they are
@@ -25,8 +26,6 @@ REFUNDED = "sales tax in the refund"
 TAKEN_OVER = "booked before, without its items"
 
 _ORDER_LINK = re.compile(rb"\^order-([A-Za-z0-9_/.-]+)")
-_LINKED_ORDER = re.compile(r"\^order-([A-Za-z0-9_/.-]+)")
-_INDENTED = re.compile(rb"(?:\r?\n[ \t]+\S[^\n]*)*")
 _META = re.compile(
     r'^[ \t]+([a-z][\w-]*):[ \t]*(?:"((?:[^"\\]|\\.)*)"|([^"\s;][^;\r\n]*))', re.M
 )
@@ -104,11 +103,12 @@ def order_transactions(known: Known, orders: Collection[str]) -> dict[str, list[
 def paid_together(texts: Iterable[str]) -> Iterator[str]:
     """Yield the keys of orders that payments among some transactions pay, of each all."""
     for text in texts:
-        first_line = text.partition("\n")[0]
-        if first_line.count("^order-") > 1 and "source-id:" in text:
+        if text.count("^order-") > 1 and "source-id:" in text:
             if header(text).get("movement", "sale") not in _PAYING:
                 continue  # a refund or a fee of several orders leaves them apart
-            yield from _LINKED_ORDER.findall(first_line)
+            orders = _orders_of(text)
+            if len(orders) > 1:
+                yield from orders
 
 
 def order_states(
@@ -178,10 +178,7 @@ def _state(texts: Iterable[str], accounts: Accounts) -> OrderState:
         if "lines-id" in meta:
             lines = True
             returns = returns or _returns(text, "#" in meta["lines-id"], accounts)
-        elif (
-            meta.get("movement") == "refund"
-            and text.partition("\n")[0].count("^order-") < 2
-        ):
+        elif meta.get("movement") == "refund" and len(_orders_of(text)) < 2:
             for account, number, currency, noted in postings_in(text):
                 if number is None:
                     continue
@@ -256,13 +253,14 @@ def _number(text: str) -> Decimal | None:
 
 def _linked(contents: bytes, orders: Collection[str]) -> Iterator[tuple[str, str]]:
     """Yield the key and the text of each transaction with the link of one of the orders."""
-    for match in _ORDER_LINK.finditer(contents):
-        order = match[1].decode()
-        if order in orders:
-            start = contents.rfind(b"\n", 0, match.start()) + 1
-            line_end = contents.find(b"\n", match.end())
-            line_end = len(contents) if line_end < 0 else line_end
-            rest = _INDENTED.match(contents, line_end)
-            assert rest is not None  # it matches the empty text
-            if contents[start : start + 1].isdigit():
-                yield order, contents[start : rest.end()].decode("utf-8", "replace")
+    wanted = {order.encode() for order in orders}
+    for text in find_transactions(contents, _ORDER_LINK, among=wanted):
+        for order in _orders_of(text):
+            if order in orders:
+                yield order, text
+
+
+def _orders_of(text: str) -> list[str]:
+    """Return the keys of the orders that a transaction is linked with, sorted."""
+    links = links_in(text)
+    return sorted(each[6:] for each in links if each.startswith("order-"))

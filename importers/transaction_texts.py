@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -71,7 +71,10 @@ class TransactionText(NamedTuple):
 
 
 def find_transactions(
-    contents: bytes, what: re.Pattern[bytes], last: int | None = None
+    contents: bytes,
+    what: re.Pattern[bytes],
+    last: int | None = None,
+    among: Container[bytes] | None = None,
 ) -> Iterator[str]:
     """Yield the text of each transaction in which an expression is found, once.
 
@@ -79,21 +82,58 @@ def find_transactions(
       contents: The bytes of a file, or of several.
       what: The expression: nothing that spans lines.
       last: How many of the last matches to look at; all where it is not given.
+      among: What the expression's first group has to be one of; anything where it is
+        not given.
     """
     done = 0
     matches: Iterable[re.Match[bytes]] = what.finditer(contents)
     for match in deque(matches, maxlen=last) if last else matches:
-        if match.start() < done:
+        if match.start() < done or (among is not None and match[1] not in among):
             continue
-        start = contents.rfind(b"\n", 0, match.start()) + 1
-        while start and contents[start : start + 1] in b" \t":
-            start = contents.rfind(b"\n", 0, start - 1) + 1
-        first_end = contents.find(b"\n", start)
-        rest = _INDENTED.match(contents, len(contents) if first_end < 0 else first_end)
-        assert rest is not None  # it matches the empty text
-        if rest.end() >= match.start() and contents[start : start + 1].isdigit():
-            done = rest.end()
+        if found := _around(contents, match.start()):
+            start, done = found
             yield contents[start:done].decode("utf-8", "replace")
+
+
+def transaction_at(contents: bytes, at: int) -> str:
+    """Return the text of the transaction that a place is in; empty where it is in none.
+
+    Args:
+      contents: The bytes of a file.
+      at: The place of one of them.
+    """
+    start, end = _around(contents, at) or (0, 0)
+    return contents[start:end].decode("utf-8", "replace")
+
+
+def _around(contents: bytes, at: int) -> tuple[int, int] | None:
+    """Return where the transaction begins and ends that a place is in."""
+    start = contents.rfind(b"\n", 0, at) + 1
+    while start and contents[start : start + 1] in b" \t":
+        start = contents.rfind(b"\n", 0, start - 1) + 1
+    first_end = contents.find(b"\n", start)
+    rest = _INDENTED.match(contents, len(contents) if first_end < 0 else first_end)
+    assert rest is not None  # it matches the empty text
+    if rest.end() >= at and contents[start : start + 1].isdigit():
+        return start, rest.end()
+    return None
+
+
+def links_in(text: str) -> set[str]:
+    """Return the links of a transaction's text, without their marks.
+
+    What looks like a link in a string or in a comment is none.
+    """
+    first, _, rest = text.partition("\n")
+    head = _HEAD.match(first)
+    if head is None:
+        return set()
+    links = set(_LINK.findall(first[head.end() :].partition(";")[0]))
+    if "^" in rest:
+        for line in rest.splitlines():
+            if line.lstrip().startswith("^"):
+                links.update(_LINK.findall(line.partition(";")[0]))
+    return links
 
 
 def read_transaction(text: str) -> TransactionText | None:
@@ -108,7 +148,6 @@ def read_transaction(text: str) -> TransactionText | None:
         return None
     one, two = head[4], head[5]
     payee, narration = (one, two) if two is not None else ("", one or "")
-    links = set(_LINK.findall(first[head.end() :].partition(";")[0]))
     meta: dict[str, str] = {}
     postings: list[tuple[str, str, dict[str, str]]] = []
     for line in lines:
@@ -116,13 +155,11 @@ def read_transaction(text: str) -> TransactionText | None:
             postings.append((match[1], match[2].strip(), {}))
         elif match := _META.match(line):
             (postings[-1][2] if postings else meta)[match[1]] = unescaped(match[2])
-        elif line.lstrip().startswith("^"):
-            links.update(_LINK.findall(line.partition(";")[0]))
     return TransactionText(
         day,
         unescaped(payee),
         unescaped(narration),
-        frozenset(links),
+        frozenset(links_in(text)),
         meta,
         _read_postings(postings),
     )

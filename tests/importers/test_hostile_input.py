@@ -21,6 +21,7 @@ import textwrap
 import unicodedata
 import zipfile
 from collections.abc import Iterable
+from decimal import Decimal
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -76,6 +77,8 @@ OURS = (
     '\nplugin "beancount.plugins.auto"\n',
     *("pushtag #all", "* A heading", "*** Another", ";comment", "; 1.00 USD", "#tag ^link"),
     *("^order-W1", "#event-fair-2025", "key: value", 'item: "HERON-STK"', "{0.41 USD}"),
+    *("see ^order-W2", "^payout-x", "^bank-x", "; not ^order-W2", "#event-x"),
+    'ends" ^order-W2 ; "',
     *("@@ 5 USD", "1/3", "TRUE", "NULL", "2025-03-04", "Assets:Bank", "HERON-STK"),
     # Beginnings of formulas (the union of OWASP's and CWE-1236's lists).
     *(
@@ -237,7 +240,7 @@ def test_every_text_is_inert_in_the_ledger(
     if key == "order":
         links = [link for entry in transactions for link in entry.links]
         assert len(set(links)) == len(links) == len(texts)
-        assert all(re.fullmatch(r"order-[A-Za-z0-9_/.-]+", link) for link in links)
+        assert all(re.fullmatch(r"(order|payout)-[A-Za-z0-9_/.-]+", each) for each in links)
     else:
         for text in texts:
             assert bare(text) in seen or bare(text) in together, text
@@ -245,6 +248,35 @@ def test_every_text_is_inert_in_the_ledger(
     again = shop.contents()
     assert shop.run(path, layouts=[name]).files[0].already_there == len(texts)
     assert shop.contents() == again
+
+
+@pytest.mark.parametrize("text", [text for text in OURS if "^" in text])
+def test_link_in_a_text_pays_no_order(shop: Shop, text: str) -> None:
+    # Each half comes by itself, so that it has to be found in the ledger's text.
+    path = shop.payments()
+    for order in ("W1", "W3"):
+        row = [*SALE.split(",")[:2], order, text, *SALE.split(",")[4:-1], f"ch_{order}"]
+        with path.open("a", encoding="utf-8", newline="") as file:
+            csv.writer(file).writerow(row)
+    shop.run(path)
+    lines = [f"{order},2025-03-04,Heron,1,11.00,0,0,0,USD" for order in ("W1", "W2", "W3")]
+
+    for line in reversed(lines):
+        report = shop.run(shop.orders(line))
+        assert report.notes == ()
+
+    assert shop.balances() == {
+        "Assets:Clearing:Card": Decimal("20.78"),
+        "Expenses:Fees:Card": Decimal("1.22"),
+        "Assets:Receivable:Web": Decimal("11.00"),
+        "Income:Sales:Web": Decimal("-33.00"),
+    }
+    (owed,) = (
+        transaction
+        for transaction in shop.transactions()
+        if any(each.account == "Assets:Receivable:Web" for each in transaction.postings)
+    )
+    assert owed.links == {"order-W2"}
 
 
 @pytest.mark.parametrize("which", WHICH)

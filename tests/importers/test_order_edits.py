@@ -441,3 +441,41 @@ def test_edit_is_seen_by_the_ecosystems_command_too(tmp_path: Path) -> None:
         ("Income:Sales:Web", "-4.00"),
     ]
     assert importer.extract(str(shop.orders(HERON, MOTH)), entries)[1:] == []
+
+
+@pytest.mark.parametrize(
+    ("line", "name"),
+    [
+        ('"Poster",1,10.00', "Poster"),
+        ('"Gift wrap",1,10.00', "Gift wrap"),
+        ('"Poster",5,2.00', "Poster"),
+    ],
+)
+def test_line_replaced_by_one_of_no_product_is_noted(
+    shop: Shop, line: str, name: str
+) -> None:
+    end = ",0.00,0.00,0.00,USD"
+    if ",5," in line:  # the sum of two lines
+        first = [f'W1,2025-03-04,"Heron",1,4.00{end}', f'W1,2025-03-04,"Moth",1,6.00{end}']
+    else:
+        first = [f'W1,2025-03-04,"Heron",1,10.00{end}']
+    shop.run(shop.orders(*first))
+    before = shop.text("shop-orders-2025-03.beancount")
+
+    report = shop.run(shop.orders(f"W1,2025-03-04,{line}{end}", name="newer.csv"))
+
+    (note,) = report.notes
+    assert note.startswith(f"Web order W1: newer.csv names {name}, and the ledger other")
+    assert shop.text("shop-orders-2025-03.beancount") == before
+
+
+def test_order_in_another_currency_than_before_is_noted(shop: Shop) -> None:
+    line = 'W1,2025-03-04,"Heron",1,10.00,0.00,0.00,0.00,'
+    shop.run(shop.orders(f"{line}USD"))
+    before = shop.text("shop-orders-2025-03.beancount")
+
+    report = shop.run(shop.orders(f"{line}EUR", name="newer.csv"))
+
+    (note,) = report.notes
+    assert note.startswith("Web order W1: its lines come to 10.00 EUR in newer.csv")
+    assert shop.text("shop-orders-2025-03.beancount") == before

@@ -186,3 +186,19 @@ def test_orders_that_a_user_links_by_hand_are_two(tmp_path: Path) -> None:
     texts = order_transactions(known(tmp_path, by_hand), {"W2"})
 
     assert texts.keys() == {"W2"}
+
+
+@pytest.mark.parametrize(
+    "first_line",
+    ['"see ^order-W1" ^order-W9', '"^order-W1" "x"', '"x" ^order-W9 ; not ^order-W1'],
+)
+def test_link_in_a_string_or_a_comment_is_none(tmp_path: Path, first_line: str) -> None:
+    text = f'2025-03-09 * {first_line}\n  note: "^order-W1"\n  Assets:Bank  1 USD\n'
+
+    assert state(tmp_path, text) is None
+
+
+def test_link_on_its_own_line_and_twice_is_one(tmp_path: Path) -> None:
+    text = ORDER.replace('W1" ^order-W1', '^order-W1"\n  ^order-W1 ^order-W1')
+
+    assert state(tmp_path, text) == state(tmp_path, ORDER)
