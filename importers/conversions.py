@@ -9,7 +9,7 @@ suspense.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from offcut.importers.ledger_text import transaction_text
 from offcut.importers.postings import (
@@ -29,23 +29,36 @@ def book_conversions(payments: Iterable[Payment], write: WritePosting) -> list[B
       payments: Rows of conversions that are new, of any files.
       write: Writes a posting.
     """
-    groups: dict[tuple[object, ...], list[Payment]] = defaultdict(list)
-    for payment in payments:
-        same: tuple[object, ...] = (payment.date, payment.text)
-        if payment.reference:
-            same = (payment.reference,)
-        groups[payment.layout, *same].append(payment)
     bookings = []
-    for group in groups.values():
-        pairs = [_sides(*pair) for pair in zip(group[::2], group[1::2], strict=False)]
-        sides = [pair for pair in pairs if pair is not None]
-        if len(group) == 2 * len(sides):
+    for group, sides in _grouped(payments):
+        if sides:
             bookings += [_conversion(out, into, write) for out, into in sides]
         else:
             bookings += [
                 payment_booking(each, contra_postings(each, write), write) for each in group
             ]
     return bookings
+
+
+def lone_sides(payments: Iterable[Payment]) -> list[Payment]:
+    """Return the rows of conversions that are no two sides of one."""
+    return [each for group, sides in _grouped(payments) if not sides for each in group]
+
+
+def _grouped(
+    payments: Iterable[Payment],
+) -> Iterator[tuple[list[Payment], list[tuple[Payment, Payment]]]]:
+    """Yield the rows that belong together, and their pairs: [] where they do not pair."""
+    groups: dict[tuple[object, ...], list[Payment]] = defaultdict(list)
+    for payment in payments:
+        same: tuple[object, ...] = (payment.date, payment.text)
+        if payment.reference:
+            same = (payment.reference,)
+        groups[payment.layout, *same].append(payment)
+    for group in groups.values():
+        pairs = [_sides(*pair) for pair in zip(group[::2], group[1::2], strict=False)]
+        sides = [pair for pair in pairs if pair is not None]
+        yield group, sides if len(group) == 2 * len(sides) else []
 
 
 def _sides(one: Payment, other: Payment) -> tuple[Payment, Payment] | None:

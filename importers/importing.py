@@ -10,6 +10,7 @@ from contextlib import nullcontext
 from itertools import chain
 from pathlib import Path
 
+from offcut.importers.account_limits import check_accounts
 from offcut.importers.balance_assertions import book_balances
 from offcut.importers.bank.statements import book_statements
 from offcut.importers.file_bytes import read_bytes
@@ -23,9 +24,10 @@ from offcut.importers.import_report import (
 from offcut.importers.items import item_matcher
 from offcut.importers.joining import join
 from offcut.importers.known import list_prices, scan_ledger
+from offcut.importers.known_amounts import amount_notes
 from offcut.importers.labels import label_notes
 from offcut.importers.layout import Layout, shipped_layouts
-from offcut.importers.layout_choice import candidates, choose_layout
+from offcut.importers.layout_choice import candidates, check_together, choose_layout
 from offcut.importers.learning.parked_moves import move_known, strange_notes, with_edits
 from offcut.importers.month_files import additions
 from offcut.importers.novelty import FileRecords, sort_out
@@ -35,8 +37,10 @@ from offcut.importers.order_states import order_transactions
 from offcut.importers.payments import read_payments
 from offcut.importers.postings import posting_writer
 from offcut.importers.problems import ImportRefused, Problem
+from offcut.importers.records import Order, Payment
 from offcut.importers.settings import load_settings
 from offcut.importers.source_file import read_source
+from offcut.importers.suspense_notes import suspense_notes
 from offcut.importers.writing import Written, add_texts, line_end_of, locked
 from offcut.plugins.collector import collector_paused
 
@@ -112,6 +116,9 @@ def _import_files(
             files_sorted, known.source_ids, contents, posting_writer(books.accounts)
         )
         books.bookings.extend(balances.bookings)
+        booked: list[Payment | Order] = [*orders, *known_orders]
+        booked += [each for file in files_sorted for each in file.payments]
+        check_accounts(books.bookings, books.accounts, known, ledger.name, booked)
         main = ledger.resolve()
         adding = additions(books.bookings, books.accounts, main, known)
         tell("writing", 2, 3)
@@ -125,6 +132,8 @@ def _import_files(
         unknown_items=unknown_items([*orders, *added_lines(books)], match),
         notes=(
             *notes(reports, books),
+            *amount_notes(files_sorted, known),
+            *suspense_notes(payments),
             *label_notes(payments, orders, linked),
             *balances.notes,
             *strange_notes(moved.strange),
@@ -157,6 +166,7 @@ def read_files(
             problems.extend(refused.found)
     if problems:
         raise ImportRefused(problems)
+    check_together((file.file, file.layout) for file in read)
     return read
 
 

@@ -22,13 +22,30 @@ IMPORTS = "imports"
 # Searched for in a file's bytes with a line break before them: an expression that begins
 # with one is found ten times as fast as one that begins with `^`.
 _ID = re.compile(rb'\n[ \t]+(source|lines)-id:[ \t]*"([^"\\]*(?:\\.[^"\\]*)*)"')
-_DECLARED = re.compile(rb"\n\d{4}[-/]\d\d[-/]\d\d[ \t]+(open|commodity)[ \t]+([^\s;]+)")
+_DECLARED = re.compile(
+    rb"\n(\d{4}[-/]\d\d[-/]\d\d)[ \t]+(open|close|commodity)[ \t]+([^\s;]+)([^\n;]*)"
+)
+_CURRENCY = re.compile(r"[A-Z][A-Z0-9'._-]*")
 _INCLUDE = re.compile(rb'\ninclude[ \t]+"([^"]*)"')
 _LIST_PRICE = re.compile(
     rb"\n\d{4}[-/]\d\d[-/]\d\d[ \t]+commodity[ \t]+([^\s;]+)[^\n]*"
     rb"(?:\r?\n[ \t]+[^\n]*)*?"
     rb"\r?\n[ \t]+list-price:[ \t]*([\d,]+(?:\.\d*)?)[ \t]*([A-Z][\w'.-]*)"
 )
+
+
+class Limits(NamedTuple):
+    """When an account takes postings, and of what.
+
+    Attributes:
+      opened: The first day, as ISO 8601 writes it.
+      closed: The last day; empty where it is not closed.
+      currencies: All it may hold; () where it may hold any.
+    """
+
+    opened: str
+    closed: str
+    currencies: tuple[str, ...]
 
 
 class Known(NamedTuple):
@@ -41,6 +58,7 @@ class Known(NamedTuple):
       lines_ids: The ids of orders whose lines were imported, likewise.
       commodities: The commodities declared.
       accounts: The accounts opened.
+      limits: What the accounts take.
     """
 
     files: dict[Path, bytes]
@@ -49,6 +67,7 @@ class Known(NamedTuple):
     lines_ids: frozenset[str]
     commodities: frozenset[str]
     accounts: frozenset[str]
+    limits: Mapping[str, Limits]
 
 
 def scan_ledger(ledger: Path) -> Known:
@@ -70,20 +89,33 @@ def scan_ledger(ledger: Path) -> Known:
             _read(path.resolve(), files)
 
     ids: dict[bytes, set[str]] = {b"source": set(), b"lines": set()}
-    declared: dict[bytes, set[str]] = {b"open": set(), b"commodity": set()}
+    commodities: set[str] = set()
+    opened: dict[str, tuple[str, str]] = {}
+    closed: dict[str, str] = {}
     for contents in files.values():
         contents = b"\n" + contents
         for which, text in _ID.findall(contents):
             ids[which].add(text.decode("utf-8", "replace"))
-        for which, text in _DECLARED.findall(contents):
-            declared[which].add(text.decode("utf-8", "replace"))
+        for found in _DECLARED.findall(contents):
+            day, which, name, rest = (part.decode("utf-8", "replace") for part in found)
+            day = day.replace("/", "-")
+            if which == "commodity":
+                commodities.add(name)
+            elif which == "open":
+                opened[name] = day, rest.partition('"')[0]  # then the booking method
+            else:
+                closed[name] = day
     return Known(
         files,
         included,
         frozenset(ids[b"source"]),
         frozenset(ids[b"lines"]),
-        frozenset(declared[b"commodity"]),
-        frozenset(declared[b"open"]),
+        frozenset(commodities),
+        frozenset(opened),
+        {
+            name: Limits(day, closed.get(name, ""), tuple(_CURRENCY.findall(rest)))
+            for name, (day, rest) in opened.items()
+        },
     )
 
 

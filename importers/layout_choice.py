@@ -87,6 +87,31 @@ def choose_layout(
     raise ImportRefused([Problem(name, *_nothing_fits(contents, groups, missing))])
 
 
+def check_together(files: Iterable[tuple[str, Layout]]) -> None:
+    """Check that the layouts of a channel agree on where its open amounts stand.
+
+    Args:
+      files: The files of an import, each with its layout.
+
+    Raises:
+      ImportRefused: They do not: what one file books as owed, the other would not find.
+    """
+    first: dict[str, tuple[str, Layout]] = {}
+    for name, layout in files:
+        if layout.kind not in ("payments", "order-lines"):
+            continue
+        before, other = first.setdefault(layout.channel, (name, layout))
+        for key in ("receivable", "suspense", "deposits"):
+            one, here = getattr(other.accounts, key), getattr(layout.accounts, key)
+            if one != here:
+                message = (
+                    f"expected {one} as {key}, as in {other.name}, the layout of {before} "
+                    f"of the same channel {layout.channel}, found {here} in {layout.name}; "
+                    "name the same account in the [accounts] of both"
+                )
+                raise ImportRefused([Problem(name, None, None, message)])
+
+
 def fits(contents: bytes, layout: Layout) -> bool:
     """Return whether a file has the columns of a layout.
 
@@ -124,12 +149,12 @@ def _nothing_fits(
             return 1, None, _NOT_BYTEWISE
         found = ", ".join(cell for cell in first_row(contents, nearly.file) if cell)
         mark = next((mark for mark in ";\t|" if mark in found and "," not in found), "")
-        file = f"file, with delimiter = {mark!r} in its [file]," if mark else "file"
+        parted = f" and check that it has delimiter = {mark!r} in [file]" if mark else ""
         return (
             1,
             None,
-            f"no layout knows these columns: {found[:200]}; write a layout for the {file} "
-            "and choose it by --layout",
+            f"no layout knows these columns: {found[:200]}; have a layout proposed by "
+            f"`offcut layout FILE`{parted}, then import again",
         )
     return (
         nearly.file.preamble + 1,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import difflib
+import itertools
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
@@ -183,6 +184,24 @@ def _date_forms(value: Any) -> str | None:
             sound = False
         if not sound:
             return 'a form with day, month and year, such as "%Y-%m-%d"'
+    return None if isinstance(value, str) else _two_readings(value)
+
+
+def _two_readings(forms: list[str]) -> str | None:
+    """Return what was expected where one form reads as another day what another wrote."""
+    day = datetime.datetime(2003, 4, 5, tzinfo=datetime.UTC)  # all parts are days, too
+    for one, other in itertools.permutations(forms, 2):
+        written = day.strftime(one)
+        try:
+            read = datetime.datetime.strptime(written, other).date()
+        except ValueError:
+            continue
+        if read != day.date():
+            return (
+                f'forms that read every date alike ("{written}" is {day.date()} by '
+                f'"{one}" and {read} by "{other}"; leave out the one that the file does '
+                "not have)"
+            )
     return None
 
 

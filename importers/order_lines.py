@@ -100,8 +100,12 @@ def read_orders(source: SourceFile) -> OrderFile:
             of_rows = reductions[first] if reductions else values.ZERO
             if reductions and not layout.repeated:
                 of_rows = sum([reductions[at] for at in at_rows], values.ZERO)
+            off = layout.discount_sign * of_rows
+            if off < 0 and all(lines[at].quantity > 0 for at in at_rows):
+                row = source.numbers[first]
+                problems.append(_surcharge(source, row, "order-discount", of_rows))
             more = (
-                layout.discount_sign * of_rows,
+                off,
                 _joined(coupons, at_rows, ", "),
                 _joined(buyers, at_rows, ""),
             )
@@ -120,6 +124,8 @@ def read_orders(source: SourceFile) -> OrderFile:
                 *more,
             )
         )
+    if problems:
+        raise ImportRefused(problems)
     if len(set(currencies)) == 1:
         counts = {currencies[0]: Counter(lines)}
     else:
@@ -172,6 +178,7 @@ def _read_lines(
         return []
     sign = source.layout.discount_sign
     known: dict[tuple[object, ...], OrderLine] = {}
+    surcharges: set[tuple[object, ...]] = set()
     lines = []
     # Not strict: rates that are not there have no end.
     for cells in zip(items, quantities, amounts, discounts, currencies, rates):  # noqa: B905
@@ -181,11 +188,31 @@ def _read_lines(
             exact = amount if totals else quantity * amount
             rounded = values.rounded(exact, currency)
             off = sign * discount
+            if off < 0 < quantity and rounded >= 0:
+                surcharges.add(cells)
             if rate:
                 off += values.rounded(rounded * rate / 100, currency)
             line = known[cells] = OrderLine(item, quantity, rounded, exact, off)
         lines.append(line)
+    if surcharges:
+        rows = zip(source.numbers, items, quantities, amounts, discounts, currencies, rates)  # noqa: B905
+        for row, *cells_of_row in rows:
+            if tuple(cells_of_row) in surcharges:
+                problems.append(_surcharge(source, row, "discount", cells_of_row[3]))
     return lines
+
+
+def _surcharge(source: SourceFile, row: int, key: str, found: object) -> Problem:
+    """Return the problem of a reduction that has the sign of a surcharge."""
+    written, other = "positive", "negative"
+    if source.layout.discount_sign < 0:
+        written, other = other, written
+    message = (
+        f"expected a {written} amount, which is what was taken off, found {found}; write "
+        f'[forms] discount = "{other}" in the layout where the file writes reductions so, '
+        "or correct the row"
+    )
+    return Problem(source.name, row, source.header(key), message)
 
 
 def _item(cell: str) -> str:

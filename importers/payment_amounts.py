@@ -14,6 +14,8 @@ from offcut.importers.values import ZERO
 
 # Parts of the gross by the names of their columns.
 PARTS = ("tip", "tax", "shipping")
+# Movements for which buyers pay, and fees are charged.
+MONEY_IN = ("sale", "tip", "gift-card-sale", "gift-card-use", "deposit")
 
 
 class Amounts(NamedTuple):
@@ -90,6 +92,43 @@ def read_amounts(
                 Problem(source.name, source.numbers[at], source.header("net"), message)
             )
     return Amounts(gross, fee, net, remitted, parts)
+
+
+def check_fees(
+    source: SourceFile,
+    movements: Sequence[str | None],
+    amounts: Amounts,
+    problems: list[Problem],
+) -> None:
+    """Check that no fee is given back where money came in, unless the file proves it.
+
+    A net that is the gross less the fee proves the fee's sign. Without one, a negative
+    fee on a sale is most likely a charge that the layout takes for the contrary. On a
+    refund, or where a dispute was won, it is what was given back.
+
+    Args:
+      source: The file.
+      movements: What kind of movement each row is.
+      amounts: The amounts of the rows.
+      problems: Takes a problem for each row whose fee is in doubt.
+    """
+    columns = source.layout.columns
+    if "fee" not in columns or ("gross" in columns and "net" in columns):
+        return
+    sign = source.layout.fee_sign
+    meant = "negative" if sign > 0 else "positive"
+    for at, (gross, fee) in enumerate(zip(amounts.gross, amounts.fee, strict=True)):
+        if fee < 0 < gross and movements[at] in MONEY_IN:
+            message = (
+                f"expected a fee that was charged, found {sign * fee} on a {movements[at]}"
+                " of "
+                f'{gross}, which would be one given back; write [forms] fee = "{meant}" '
+                "where the file writes charges so, or name the columns of both gross and "
+                "net, which prove it"
+            )
+            problems.append(
+                Problem(source.name, source.numbers[at], source.header("fee"), message)
+            )
 
 
 def _read_credit_debit(

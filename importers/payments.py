@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from offcut.importers.columns import read_column, read_currencies, read_dates
 from offcut.importers.layout import Movement
-from offcut.importers.payment_amounts import read_amounts
+from offcut.importers.payment_amounts import check_fees, read_amounts
 from offcut.importers.problems import ImportRefused, Problem, quoted
 from offcut.importers.records import Payment, order_key, row_id
 from offcut.importers.rows import LeftOut, fitting, leave_out, without_repeated
@@ -52,6 +52,9 @@ def read_payments(source: SourceFile) -> PaymentFile:
     movements = _read_movements(source, problems)
     currencies = read_currencies(source, problems)
     amounts = read_amounts(source, currencies, problems)
+    if problems:
+        raise ImportRefused(problems)
+    check_fees(source, movements, amounts, problems)
     if problems:
         raise ImportRefused(problems)
 

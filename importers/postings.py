@@ -17,6 +17,7 @@ WritePosting = Callable[[str, Decimal, str, Meta], str]
 # Movements of which the whole row is what was charged.
 ALL_FEE = ("fee", "dispute-fee")
 ONE_SIDED = "conversion without its other side"
+NO_ORDER = "no order number"
 
 
 class Booking(NamedTuple):
@@ -73,12 +74,12 @@ def payment_booking(
     postings = _money_postings(payment, write)
     postings.extend(contra)
     link = ""
-    if payment.order:
+    if payment.movement == "payout":  # the bank's row is matched by it, order or not
+        link = f"payout-{order_key(payment.id)}"
+    elif payment.order:
         link = f"order-{payment.order}"
     elif payment.orders:
         link = " ".join([f"order-{each}" for each in payment.orders])
-    elif payment.movement == "payout":
-        link = f"payout-{order_key(payment.id)}"
     day = payment.date.isoformat()
     text = transaction_text(
         day,
@@ -132,7 +133,30 @@ def contra_postings(payment: Payment, write: WritePosting) -> tuple[str, ...]:
     """
     if payment.movement in ALL_FEE:
         return ()  # the whole of it is posted as a fee
-    layout, currency = payment.layout, payment.currency
+    currency = payment.currency
+    return tuple(
+        [write(name, -part, currency, meta) for name, part, meta in _parts(payment) if part]
+    )
+
+
+def suspended(payment: Payment) -> tuple[str, Decimal]:
+    """Return why a movement that joins no order goes to suspense, and what of it does.
+
+    Returns:
+      The note on its posting, and what the movement brought; "" and 0 where it goes
+      elsewhere.
+    """
+    if payment.movement in ALL_FEE:
+        return "", ZERO
+    account, rest, note = _parts(payment)[-1]
+    if account != payment.layout.accounts.suspense or not note:
+        return "", ZERO
+    return str(note[0][1]), rest
+
+
+def _parts(payment: Payment) -> list[tuple[str, Decimal, Meta]]:
+    """Return what the gross of a movement without order lines is of, the rest last."""
+    layout = payment.layout
     accounts = layout.accounts
     account, note = _contra(payment)
     parts: list[tuple[str, Decimal, Meta]]
@@ -140,9 +164,12 @@ def contra_postings(payment: Payment, write: WritePosting) -> tuple[str, ...]:
     if "order" not in layout.columns:  # else the order's lines say it
         parts.append((accounts.tax, payment.tax, ()))
         parts.append((accounts.shipping, payment.shipping, ()))
+    elif payment.movement == "refund" and not payment.order:
+        # No order's lines can take the refund over, and say its tax themselves.
+        parts.append((accounts.tax, payment.tax, ()))
     rest = payment.gross - payment.tip - sum([part for _, part, _ in parts], ZERO)
     parts.append((account, rest, note))
-    return tuple([write(name, -part, currency, meta) for name, part, meta in parts if part])
+    return parts
 
 
 def _contra(payment: Payment) -> tuple[str, Meta]:
@@ -154,7 +181,7 @@ def _contra(payment: Payment) -> tuple[str, Meta]:
         case "sale" | "gift-card-use" if "order" not in payment.layout.columns:
             return accounts.sales, ()
         case "sale" | "gift-card-use":
-            why = "order lines not imported" if payment.order else "no order number"
+            why = "order lines not imported" if payment.order else NO_ORDER
             return accounts.suspense, (("note", why),)
         case "refund":
             return accounts.refunds, ()

@@ -73,7 +73,8 @@ def without_repeated(source: SourceFile) -> tuple[SourceFile, list[LeftOut]]:
             continue
         message = (
             f"expected an id of its own or the same row again, found {quoted(name)}, which "
-            f"row {source.numbers[first]} has with other contents; correct the file"
+            f"row {source.numbers[first]} has with other contents; correct the file, or "
+            "leave id out of the layout's [columns] where rows may share one"
         )
         problems.append(
             Problem(source.name, source.numbers[at], source.header("id"), message)

@@ -121,7 +121,8 @@ def test_columns_that_no_layout_knows(shop: Shop) -> None:
     (line,) = shop.refused(shop.file("odd.csv", "When,What", "2025-01-01,1"))
 
     assert line.startswith(
-        "odd.csv: row 1: no layout knows these columns: When, What; write"
+        "odd.csv: row 1: no layout knows these columns: When, What; have a "
+        "layout proposed by `offcut layout FILE`, then import again"
     )
 
 
@@ -129,7 +130,7 @@ def test_columns_with_another_mark_between_them(shop: Shop) -> None:
     (line,) = shop.refused(shop.file("odd.csv", PAYMENTS.replace(",", ";"), SALE))
 
     assert "no layout knows these columns: Date;Type;" in line
-    assert "write a layout for the file, with delimiter = ';' in its [file], and" in line
+    assert "`offcut layout FILE` and check that it has delimiter = ';' in [file]" in line
 
 
 @pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be"])
@@ -219,7 +220,8 @@ def test_one_id_with_two_contents(shop: Shop) -> None:
     assert line == (
         "payments.csv: row 3, column Reference: expected an id of its own or the same row "
         "again, found 'ch_1', which row 2 has with other contents; correct the file, "
-        "nothing was imported"
+        "or leave id out of the layout's [columns] where rows may share one, nothing was "
+        "imported"
     )
 
 

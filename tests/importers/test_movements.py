@@ -382,3 +382,23 @@ def test_any_movements_balance_and_the_account_gains_what_the_file_says(
     assert found.get("Expenses:DisputeFees:Wallet", Decimal(0)) == sum(
         row.tip - row.net - row.kept for row in fees if row.kind == "dispute fee"
     )
+
+
+def test_tax_of_a_refund_of_no_order_is_owed_no_longer(shop: Shop) -> None:
+    path = shop.folder / "own.toml"
+    path.write_text(
+        'kind = "payments"\nsource = "own"\nchannel = "Web"\ncurrency = "USD"\n'
+        '[columns]\ndate = "Day"\ntype = "Kind"\norder = "Order"\ngross = "Sum"\n'
+        'tax = "Tax"\n[types]\nrefund = ["refund"]\n'
+    )
+
+    shop.run(
+        shop.file("own.csv", "Day,Kind,Order,Sum,Tax", "2025-03-03,refund,,-11.00,-1.00"),
+        layouts=[str(path)],
+    )
+
+    assert shop.balances() == {
+        "Assets:Clearing:Own": Decimal("-11.00"),
+        "Income:Refunds:Web": Decimal("10.00"),
+        "Liabilities:SalesTax": Decimal("1.00"),
+    }
