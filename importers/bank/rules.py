@@ -8,11 +8,12 @@ direction = "out"                 # "in" or "out"; both where it is left away
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 from beancount.core.account import is_valid as is_account
+
+from offcut.importers.layout_schema import nearest
 
 KEYS = ("text", "account", "direction")
 
@@ -58,9 +59,7 @@ def _rule_mistakes(rule: object) -> Iterator[str]:
         return
     for key, value in rule.items():
         if key not in KEYS:
-            near = difflib.get_close_matches(key, KEYS, n=1)
-            hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(KEYS)}"
-            yield f"unknown key {key!r} ({hint})"
+            yield f"unknown key {key!r} ({nearest(key, KEYS)})"
         elif not isinstance(value, str) or not value:
             yield f"{key}: expected a text, found {value!r}"
         elif key == "account" and not is_account(value):

@@ -7,11 +7,12 @@ cash-over-short = "Expenses:Fairs:CashOverShort"
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 from beancount.core.account import is_valid as is_account
+
+from offcut.importers.layout_schema import nearest
 
 KEYS = ("cash", "cash-over-short")
 
@@ -45,8 +46,6 @@ def fair_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
         return
     for key, value in given.items():
         if key not in KEYS:
-            near = difflib.get_close_matches(key, KEYS, n=1)
-            hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(KEYS)}"
-            yield f"[fair] unknown key {key!r} ({hint})"
+            yield f"[fair] unknown key {key!r} ({nearest(key, KEYS)})"
         elif not isinstance(value, str) or not is_account(value):
             yield f"[fair] {key}: expected an account such as Assets:Cash, found {value!r}"
