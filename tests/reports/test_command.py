@@ -256,6 +256,17 @@ def test_refusal_cannot_move_the_cursor(
     assert "\x1b" not in result.stderr
 
 
-def test_import_needs_files_and_a_ledger() -> None:
+def test_import_needs_files() -> None:
     assert "Missing argument 'FILES...'" in run("import", "--into", "x").stderr
-    assert "Missing option '--into'" in run("import", "payments.csv").stderr
+
+
+def test_the_ledger_of_the_folder_is_meant_where_none_is_named(
+    shop_ledger: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    named = run("profit", shop_ledger)
+    monkeypatch.setenv("OFFCUT_LEDGER", str(shop_ledger))
+    assert run("profit").output == named.output
+    monkeypatch.delenv("OFFCUT_LEDGER")
+    monkeypatch.chdir(shop_ledger.parent)
+    shop_ledger.rename("main.beancount")
+    assert run("profit").output.splitlines()[-1] == named.output.splitlines()[-1]

@@ -1,0 +1,1 @@
+"""The commands of `offcut`, a module each; none loads anything slow before it runs."""
