@@ -5,10 +5,12 @@
 is the same as
 
     plugin "offcut.plugins.catalogue"
+    plugin "offcut.plugins.mileage"
     plugin "offcut.plugins.stock"
 """
 
 from offcut.plugins.catalogue import check_catalogue
+from offcut.plugins.mileage import check_mileage
 from offcut.plugins.stock import cost_stock
 
-__plugins__ = (check_catalogue, cost_stock)
+__plugins__ = (check_catalogue, check_mileage, cost_stock)
