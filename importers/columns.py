@@ -34,7 +34,9 @@ def read_column(
 
 def read_dates(source: SourceFile, problems: list[Problem]) -> list[datetime.date]:
     """Return the date of each row; problems as in `read_column`."""
-    return read_column(source, "date", values.date_reader(source.layout.dates), problems)
+    layout = source.layout
+    read = values.date_reader(layout.dates, layout.date_locale)
+    return read_column(source, "date", read, problems)
 
 
 def read_currencies(source: SourceFile, problems: list[Problem]) -> Sequence[str]:

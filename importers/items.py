@@ -115,7 +115,17 @@ def _parts(
 def text_pattern(text: str) -> re.Pattern[str]:
     """Return the expression of a rule's text: `*` is any text, `?` any one character.
 
-    Brackets mean themselves, unlike in a shell: item texts have them.
+    Brackets mean themselves, unlike in a shell: item texts have them. What stands between
+    two `*` is found once, where it comes first, so that many `*` take no longer than one.
     """
-    escaped = re.escape(text.casefold()).replace(r"\*", ".*").replace(r"\?", ".")
-    return re.compile(escaped, re.DOTALL)
+    first, *others = re.split(r"\*+", text.casefold())
+    pattern = _literal(first)
+    for each in others[:-1]:
+        pattern += f"(?>.*?{_literal(each)})"
+    if others:
+        pattern += f".*{_literal(others[-1])}"
+    return re.compile(pattern, re.DOTALL)
+
+
+def _literal(text: str) -> str:
+    return re.escape(text).replace(r"\?", ".")

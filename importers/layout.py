@@ -129,6 +129,8 @@ class Layout:
       columns: The file's header texts by the names that offcut knows them by; several
         for what is made of several columns.
       dates: Forms of dates, as `strptime` takes them, tried in turn.
+      date_locale: The CLDR locale whose names the months and days of dates have; empty
+        for English ones.
       locale: The CLDR locale that says which marks numbers are written with.
       fee_sign: 1 where the file writes a fee charged as a positive number, else -1.
       debit_sign: 1 where the file writes what went out, in a column of its own, as a
@@ -157,6 +159,7 @@ class Layout:
     file: FileForm
     columns: Mapping[str, tuple[str, ...]]
     dates: tuple[str, ...]
+    date_locale: str
     locale: str
     fee_sign: int
     debit_sign: int
@@ -236,6 +239,7 @@ def layout_of(name: str, table: Mapping[str, Any], file: str) -> Layout:
         ),
         columns={key: _several(headers) for key, headers in table["columns"].items()},
         dates=_several(forms.get("date", "%Y-%m-%d")),
+        date_locale=forms.get("date-locale", ""),
         locale=forms.get("locale", "en_US"),
         fee_sign=-1 if forms.get("fee") == "negative" else 1,
         debit_sign=-1 if forms.get("debit") == "negative" else 1,

@@ -311,6 +311,7 @@ _SECTIONS: dict[str, dict[str, Check]] = {
     },
     "forms": {
         "date": _date_forms,
+        "date-locale": _locale,
         "locale": _locale,
         "fee": _one_of("positive", "negative"),
         "debit": _one_of("positive", "negative"),

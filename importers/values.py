@@ -11,6 +11,7 @@ from functools import cache
 
 from babel import numbers
 
+from offcut.importers.date_names import date_in, english_form, has_names, into_english
 from offcut.importers.problems import quoted
 
 ReadNumber = Callable[[str], Decimal]
@@ -36,14 +37,29 @@ _DIGITS = {
 _SPELLINGS = {"\u202f": "\xa0 ", "\xa0": "\u202f ", "\u2019": "'"}
 
 
-def date_reader(forms: Sequence[str]) -> Callable[[str], datetime.date]:
-    """Return a function that reads a date in the first of the forms that it has."""
-    examples = " or ".join(EXAMPLE_DAY.strftime(form) for form in forms)
+def date_reader(forms: Sequence[str], locale: str = "") -> Callable[[str], datetime.date]:
+    """Return a function that reads a date in the first of the forms that it has.
+
+    Args:
+      forms: The forms, as `strptime` takes them.
+      locale: The CLDR locale whose names months and days have; English ones without it.
+    """
+    named = [bool(locale) and has_names(form) for form in forms]
+    readers = [
+        (english_form(form), into_english(form, locale)) if has else (form, None)
+        for form, has in zip(forms, named, strict=True)
+    ]
+    examples = " or ".join(
+        date_in(form, locale, EXAMPLE_DAY) if has else EXAMPLE_DAY.strftime(form)
+        for form, has in zip(forms, named, strict=True)
+    )
+    keys = "[forms] date-locale" if any(named) else "[forms] date"
 
     def read(cell: str) -> datetime.date:
-        for form in forms:
+        for form, in_english in readers:
             try:
-                day = datetime.datetime.strptime(cell, form).date()
+                text = in_english(cell) if in_english else cell
+                day = datetime.datetime.strptime(text, form).date()
             except ValueError:
                 continue
             # The years that beancount's grammar has.
@@ -51,7 +67,7 @@ def date_reader(forms: Sequence[str]) -> Callable[[str], datetime.date]:
                 return day
         raise ValueError(
             f"expected a date such as {examples}, found {quoted(cell)}; correct the row or "
-            "the layout's [forms] date"
+            f"the layout's {keys}"
         )
 
     return read

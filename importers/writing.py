@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import glob
 import os
 import secrets
 import shutil
@@ -13,8 +14,10 @@ from typing import NamedTuple
 
 from filelock import FileLock, Timeout
 
-from offcut.importers.known import IMPORTS, unreadable
+from offcut.importers.known import IMPORTS
+from offcut.importers.ledger_files import unreadable
 from offcut.importers.problems import ImportRefused, Problem
+from offcut.importers.settings import FOLDER
 
 LOCK = ".offcut.lock"
 PATIENCE = 10.0
@@ -70,9 +73,19 @@ def _clear_unfinished(ledger: Path) -> None:
 
     Nobody else writes while the lock is held, so that nothing of theirs can go.
     """
-    for folder in (ledger.parent, ledger.parent / IMPORTS):
-        for unfinished in folder.glob(f".*{UNFINISHED}"):
-            unfinished.unlink(missing_ok=True)
+    for folder in (ledger.parent, ledger.parent / IMPORTS, ledger.parent / FOLDER):
+        clear_unfinished(folder)
+
+
+def clear_unfinished(folder: Path, name: str = "") -> None:
+    """Remove what a run that was killed had written beside its place in a folder.
+
+    Args:
+      folder: The folder.
+      name: The name of the file that it was for; of all files without it.
+    """
+    for unfinished in folder.glob(f".{glob.escape(name) or '*'}.*{UNFINISHED}"):
+        unfinished.unlink(missing_ok=True)
 
 
 def add_texts(texts: Mapping[Path, str], line_end: bytes = b"\n") -> None:

@@ -1,23 +1,20 @@
-"""Choose the columns that are no amounts: date, order, texts, id."""
+"""Choose the columns that are neither dates nor amounts: order, texts, id."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
 
-from offcut.importers.problems import ImportRefused, Problem, quoted
-from offcut.importers.proposal.draft import Choice, Draft
-from offcut.importers.proposal.evidence import Column, readings
-from offcut.importers.proposal.form import shaped
-from offcut.importers.proposal.trade_words import heading_score
+from offcut.importers.proposal.draft import Draft
+from offcut.importers.proposal.evidence import Column
+from offcut.importers.proposal.trade_words import HEADINGS, heading_score, is_heading
 
 _ORDER_NUMBER = re.compile(
     r"#[0-9]{1,8}|#?[A-Za-z]{1,4}[-/]?[0-9]{2,8}|[0-9]{4,8}|[0-9]{2,8}-[0-9]{1,8}"
 )
-# No file is of so many years, which another order of day, month and year would make it.
-_YEARS_AT_MOST = 10
 _TEXT_LENGTH = 7
 _CODE = re.compile(r"(?=.*[0-9])[^\s]{5,}")
+_WITH_DIGIT = re.compile(r".*[0-9].*", re.DOTALL)
 
 
 def best_named(columns: Iterable[Column], key: str, least: int = 2) -> list[Column]:
@@ -27,110 +24,72 @@ def best_named(columns: Iterable[Column], key: str, least: int = 2) -> list[Colu
     return [column for score, column in scores if score == best and best >= least]
 
 
-def take_date(draft: Draft) -> None:
-    """Choose the column of the date, and its form.
-
-    Raises:
-      ImportRefused: No column has a date in every row.
-    """
-    dates = [column for column in draft.left if column.is_date and column.full]
-    if not dates:
-        message = (
-            "expected a column with a date in every row, such as 2025-03-31 or 31.03.2025, "
-            f"found {_other_than_dates(draft)}; export the file with its dates"
-        )
-        raise ImportRefused([Problem(draft.sample.name, None, None, message)])
-    plain = [each for each in dates if heading_score(each.words, "date") == 3]
-    others = [each for each in dates if not heading_score(each.words, "other-date")]
-    chosen = dates[0]
-    if len(dates) > 1:
-        likely = plain or others or dates
-        if len(likely) > 1 or not plain:
-            question = "Which column has the day to book a row on?"
-            rest = [each for each in dates if each not in likely]
-            chosen = draft.choose("date", question, [*likely, *rest]) or likely[0]
-        else:
-            chosen = likely[0]
-    draft.take("date", chosen, "every cell is a date")
-    _take_form(draft, chosen)
-
-
-def _other_than_dates(draft: Draft) -> str:
-    """Return the first cell that is no date in a column of dates; "none" without one."""
-    for column in draft.left:
-        shapes = [shaped(cell) == "date" for cell in column.cells]
-        if sum(shapes) * 2 >= len(shapes) and not all(shapes):
-            cell = column.cells[shapes.index(False)]
-            found = quoted(cell) if cell else "a blank cell"
-            return f"{found} in {quoted(column.header)}"
-    return "none"
-
-
-def _take_form(draft: Draft, column: Column) -> None:
-    """Say the form of the dates; where the order of day and month is not told, ask."""
-    alike: dict[str, list[str]] = {}
-    for form in _within_years(column):
-        alike.setdefault(form.replace("%B", "%b").replace("%A", "%a"), []).append(form)
-    why = "the only form that reads every date"
-    chosen = next(iter(alike))
-    if len(alike) > 1:
-        read = readings(column)
-        firsts = [forms[0] for forms in alike.values()]
-        differ = (
-            at for at in range(len(column.values)) if len({read[f][at] for f in firsts}) > 1
-        )
-        at = next(differ, 0)
-        choices = [
-            Choice(form, f"{column.values[at]} is {read[form][at]:%-d %B %Y}")
-            for form in firsts
-        ]
-        question = f"Every date in {column.header} reads in several ways. Which is right?"
-        answer = draft.ask("forms.date", question, choices)
-        chosen = answer.replace("%B", "%b").replace("%A", "%a")
-        why = "as answered"
-    forms = alike.get(chosen, [chosen])
-    draft.put("forms.date", forms[0] if len(forms) == 1 else forms, why)
-
-
-def _within_years(column: Column) -> list[str]:
-    """Return the forms without those that scatter the dates over the decades."""
-    if len(column.dates) == 1:
-        return list(column.dates)
-    spans = {}
-    for form, days in readings(column).items():
-        years = [day.year for day in days]
-        spans[form] = max(years) - min(years)
-    least = min(spans.values())
-    return [form for form, span in spans.items() if span <= _YEARS_AT_MOST or span == least]
-
-
 def take_order(draft: Draft, needed: bool) -> None:
     """Choose the column of the order's number."""
     found = best_named(_texts(draft, _could_be_order), "order")
-    if len(found) == 1:
+    if len(found) == 1 and _share(found[0], _WITH_DIGIT) > 0.9 and _only_order(found[0]):
         draft.take("order", found[0], "its heading, and cells such as order numbers")
         return
     question = "Which column has the order's number?"
+    found = found or like_orders(draft)
+    found += [each for each in _codes(draft) if each not in found]
     if found:
         column = draft.choose("order", question, found, "" if needed else "none of them")
-    else:
-        alike = like_orders(draft)
-        if not alike:
-            return
-        column = draft.choose("order", question, alike, "" if needed else "none of them")
-    if column:
-        draft.take("order", column, "as answered")
+        if column:
+            draft.take("order", column, "as answered")
+
+
+def _only_order(column: Column) -> bool:
+    """Return whether a heading says an order's number, and nothing else that it may be."""
+    if heading_score(column.words, "order") == 3:
+        return True
+    other = (key for key in HEADINGS if key != "order")
+    return _share(column, _CODE) > 0.9 and not any(
+        heading_score(column.words, key) for key in other
+    )
 
 
 def like_orders(draft: Draft) -> list[Column]:
-    """Return the columns whose cells look like the numbers of orders."""
-    other = ("id", "item", "text", "quantity")
+    """Return the columns whose cells look like the numbers of orders.
+
+    They have the usual form of one; or they are codes of any form that several rows share,
+    and that are not the codes of what was sold, which come with the same text always.
+    """
+    texts = [each for each in draft.columns if not each.is_number and not each.is_date]
     return [
         each
         for each in _texts(draft, _could_be_order)
-        if _share(each, _ORDER_NUMBER) > 0.9
-        and not any(heading_score(each.words, key) for key in other)
+        if not _is_named_otherwise(each)
+        and (
+            _share(each, _ORDER_NUMBER) > 0.9
+            or (
+                _share(each, _CODE) > 0.9
+                and len(each.values) < each.filled
+                and not any(_same_rows(each, text) for text in texts if text is not each)
+            )
+        )
     ]
+
+
+def _codes(draft: Draft) -> list[Column]:
+    """Return columns of codes whose headings say nothing; those that rows share first."""
+    codes = [
+        each
+        for each in _texts(draft, _could_be_order)
+        if _share(each, _CODE) > 0.9 and not each.is_number and not is_heading(each.words)
+    ]
+    return sorted(codes, key=lambda each: len(each.values) == len(each.cells))
+
+
+def _is_named_otherwise(column: Column) -> bool:
+    other = ("id", "item", "text", "quantity", "coupon", "payee", "buyer")
+    return any(heading_score(column.words, key) for key in other)
+
+
+def _same_rows(one: Column, other: Column) -> bool:
+    """Return whether two columns have the same cell in the same rows always."""
+    pairs = set(zip(one.cells, other.cells, strict=True))
+    return len(pairs) == len(set(one.cells)) == len(set(other.cells))
 
 
 def take_id(draft: Draft) -> None:

@@ -38,7 +38,7 @@ def take_currency(draft: Draft) -> list[str]:
     if not code:
         code, why = _currency_named(draft, usual)
     if not code:
-        code, why = _asked_currency(draft, [usual] if usual else []), "as answered"
+        code, why = _asked_currency(draft, _usual_choices(usual)), "as answered"
     draft.put("currency", code, why)
     return [code] * len(draft.columns[0].cells)
 
@@ -66,15 +66,18 @@ def _currency_named(draft: Draft, usual: str) -> tuple[str, str]:
         usuals = ("USD", "EUR", "GBP", "CAD", "AUD", "JPY", "SEK", "NOK", "DKK", "CHF")
         first = [code for code in usuals if code in likely]
         if likely:
-            return _asked_currency(
-                draft, [*first, *sorted(likely - {*first})]
-            ), "as answered"
-    if usual and not symbols:
-        return usual, "the ledger's own; nothing names another"
+            codes = [Choice(code, "") for code in (*first, *sorted(likely - {*first}))]
+            return _asked_currency(draft, codes), "as answered"
     return "", ""
 
 
-def _asked_currency(draft: Draft, first: Sequence[str]) -> str:
-    codes = list(dict.fromkeys([*first, *(() if first else ("USD", "EUR", "GBP"))]))
-    choices = [Choice(code, "") for code in codes[:8]]
-    return draft.ask("currency", "Which currency are the amounts in?", choices, free=True)
+def _usual_choices(usual: str) -> list[Choice]:
+    """Return the choices where nothing in a file names a currency."""
+    own = [Choice(usual, "the ledger's own; nothing in the file names another")]
+    rest = [Choice(code, "") for code in ("USD", "EUR", "GBP") if code != usual]
+    return [*(own if usual else []), *rest]
+
+
+def _asked_currency(draft: Draft, choices: Sequence[Choice]) -> str:
+    question = "Which currency are the amounts in?"
+    return draft.ask("currency", question, choices[:8], free=True)

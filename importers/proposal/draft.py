@@ -19,7 +19,7 @@ class Wishes(NamedTuple):
       source: The slug of its source.
       channel: The channel of its sales.
       currency: The currency where no column says one.
-      usual_currency: The ledger's own, which is believed where nothing speaks against it.
+      usual_currency: The ledger's own, which is the first to be asked about.
       channels: The channels that the ledger's layouts have, to choose from.
     """
 

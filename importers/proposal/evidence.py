@@ -10,41 +10,13 @@ from functools import cache
 from typing import NamedTuple
 
 from offcut.importers.money import Split, currencies_named, split_amount
+from offcut.importers.proposal.date_forms import LONGEST, date_forms
 from offcut.importers.proposal.form import Sample
-from offcut.importers.proposal.trade_words import plain_words
+from offcut.importers.proposal.plain_words import plain_words
 from offcut.importers.values import date_reader, number_reader
 
 # One locale for each way to write a number, the more usual ones first (CLDR).
 LOCALES = ("en_US", "de_DE", "fr_FR", "de_CH", "en_IN", "sv_SE", "xh_ZA")
-_LONGEST = 40
-
-_TIME = re.compile(
-    r"(?P<between>T| |, )(?P<hour>[0-9]{1,2}):[0-9]{2}(?P<seconds>:[0-9]{2})?"
-    r"(?P<part>\.[0-9]{1,6})?(?P<half> ?[AaPp][Mm])?"
-    r"(?P<zone> ?(?:Z|[+-][0-9]{2}:?[0-9]{2}))?"
-)
-_DAYS = (
-    (r"[0-9]{4}([-/.])[0-9]{1,2}\1[0-9]{1,2}", ("%Y{0}%m{0}%d",)),
-    (r"[0-9]{8}", ("%Y%m%d", "%d%m%Y", "%m%d%Y")),
-    # With full stops the day is the first: no locale of the CLDR has it otherwise.
-    (r"[0-9]{1,2}\.[0-9]{1,2}\.[0-9]{4}", ("%d.%m.%Y",)),
-    (r"[0-9]{1,2}\.[0-9]{1,2}\.[0-9]{2}", ("%d.%m.%y", "%y.%m.%d")),
-    (r"[0-9]{1,2}([-/])[0-9]{1,2}\1[0-9]{4}", ("%d{0}%m{0}%Y", "%m{0}%d{0}%Y")),
-    (
-        r"[0-9]{1,2}([-/])[0-9]{1,2}\1[0-9]{2}",
-        ("%d{0}%m{0}%y", "%m{0}%d{0}%y", "%y{0}%m{0}%d"),
-    ),
-    (
-        r"[0-9]{1,2}([- ])[^\W\d_]+\1[0-9]{4}",
-        ("%d{0}%b{0}%Y", "%d{0}%B{0}%Y"),
-    ),
-    (
-        r"[0-9]{1,2}([- ])[^\W\d_]+\1[0-9]{2}",
-        ("%d{0}%b{0}%y", "%d{0}%B{0}%y"),
-    ),
-    (r"[^\W\d_]+( )[0-9]{1,2}, [0-9]{4}", ("%b %d, %Y", "%B %d, %Y")),
-    (r"[^\W\d_]+( )[0-9]{1,2} [0-9]{4}", ("%b %d %Y", "%B %d %Y")),
-)
 
 
 class Column(NamedTuple):
@@ -58,6 +30,8 @@ class Column(NamedTuple):
       filled: How many of them are not blank.
       values: The different cells that are not blank.
       dates: The forms in which all of them are dates.
+      date_locales: The locales that the names in the dates may be of; none where they
+        have none, or English ones.
       locales: The locales by which all of them are numbers.
       named: What stands beside the numbers: symbols and codes of currencies.
     """
@@ -69,6 +43,7 @@ class Column(NamedTuple):
     filled: int
     values: tuple[str, ...]
     dates: tuple[str, ...]
+    date_locales: tuple[str, ...]
     locales: tuple[str, ...]
     named: frozenset[str]
 
@@ -117,6 +92,7 @@ def column_of(at: int, header: str, cells: Sequence[str]) -> Column:
     if splits and all(name == "%" or currencies_of(name) for name in named):
         digits = {re.sub(r"[0-9]", "1", split.digits) for split in splits}
         locales = tuple(locale for locale in LOCALES if _reads(locale, digits))
+    dates = date_forms(values)
     words = plain_words(re.sub(r"\b[A-Z]{3}\b", " ", header) or header)
     return Column(
         at=at,
@@ -125,7 +101,8 @@ def column_of(at: int, header: str, cells: Sequence[str]) -> Column:
         cells=tuple(cells),
         filled=len(filled),
         values=values,
-        dates=_date_forms(values),
+        dates=dates.forms,
+        date_locales=dates.locales,
         locales=locales,
         named=named,
     )
@@ -156,19 +133,22 @@ def numbers(column: Column, locale: str) -> list[Decimal | None]:
     return [found[cell] for cell in column.cells]
 
 
-def readings(column: Column) -> dict[str, list[datetime.date]]:
-    """Return the dates that a column's cells are in each of its forms."""
-    return {
-        form: [date_reader([form])(value) for value in column.values]
-        for form in column.dates
-    }
+def readings(column: Column, locale: str = "") -> dict[str, list[datetime.date]]:
+    """Return the dates that a column's cells are in each of its forms.
+
+    Args:
+      column: A column of dates.
+      locale: One of the locales of its names.
+    """
+    read = {form: date_reader([form], locale) for form in column.dates}
+    return {form: [read[form](value) for value in column.values] for form in read}
 
 
 def _splits(values: Iterable[str]) -> list[Split]:
     """Return the parts of cells that are all amounts; [] where one is not."""
     splits = []
     for value in values:
-        split = split_amount(value) if len(value) <= _LONGEST else None
+        split = split_amount(value) if len(value) <= LONGEST else None
         if not split:
             return []
         splits.append(split)
@@ -183,47 +163,3 @@ def _reads(locale: str, digits: Iterable[str]) -> bool:
     except ValueError:
         return False
     return True
-
-
-def _date_forms(values: Sequence[str]) -> tuple[str, ...]:
-    """Return the forms in which all values are dates of our time."""
-    left = _forms_of(values[0]) if values else ()
-    for shape in {re.sub("[0-9]", "1", value) for value in values}:
-        left = tuple(form for form in left if form in _forms_of(shape))
-    return tuple(form for form in left if all(_is_day(value, form) for value in values))
-
-
-@cache
-def _forms_of(value: str) -> tuple[str, ...]:
-    """Return the forms that a text has the shape of."""
-    if len(value) > _LONGEST:
-        return ()
-    time = _TIME.search(value)
-    day, clock = value, ""
-    if time and time.end() == len(value):
-        day = value[: time.start()]
-        half = time["half"] or ""
-        clock = time["between"] + ("%I" if half else "%H") + ":%M"
-        clock += ":%S" if time["seconds"] else ""
-        clock += ".%f" if time["part"] else ""
-        clock += half[:-2] + "%p" if half else ""
-        zone = time["zone"] or ""
-        clock += (" " if zone.startswith(" ") else "") + "%z" if zone else ""
-    weekday = re.match(r"[^\W\d_]{2,3}, |[^\W\d_]{6,9}, ", day)
-    before = ""
-    if weekday:
-        before = "%a, " if weekday.end() <= 5 else "%A, "
-        day = day[weekday.end() :]
-    return tuple(
-        before + form.format(match[1] if match.lastindex else "") + clock
-        for pattern, forms in _DAYS
-        if (match := re.fullmatch(pattern, day))
-        for form in forms
-    )
-
-
-def _is_day(value: str, form: str) -> bool:
-    try:
-        return 1990 <= datetime.datetime.strptime(value, form).year <= 2089
-    except ValueError:
-        return False

@@ -13,12 +13,15 @@ from typing import NamedTuple
 
 from offcut.importers.file_bytes import read_bytes
 from offcut.importers.problems import ImportRefused, Problem
+from offcut.importers.proposal.date_forms import has_month
 from offcut.importers.proposal.encoding import Encoding, encodings
-from offcut.importers.proposal.trade_words import is_heading, plain_words
+from offcut.importers.proposal.plain_words import plain_words
+from offcut.importers.proposal.trade_words import is_heading
 
 SAMPLE_BYTES = 2 << 20
 DELIMITERS = (",", ";", "\t", "|")
 _PREAMBLE_AT_MOST = 40
+_BLANK = "".join(DELIMITERS) + ' "\r\n'  # what a line without any cell is of
 _LOOKED_AT = 60  # rows by which a beginning of the table is judged
 _NUMBER = re.compile(
     r"[^\w]*(?:[^\W\d_]{2,3})?\.?[^\w]*"  # a sign, a currency
@@ -28,8 +31,10 @@ _NUMBER = re.compile(
 _DATE = re.compile(
     r"(?:[^\W\d_]{2,9}\.?,? )?(?:"
     r"[0-9]{1,4}[-/.][0-9]{1,2}[-/.][0-9]{1,4}|[0-9]{8}"
+    r"|[0-9]{1,4}\. [0-9]{1,2}\. [0-9]{1,4}\.?"
     r"|[0-9]{1,2}\.?[ -][^\W\d_]{3,9}\.?,?[ -][0-9]{2,4}"
     r"|[^\W\d_]{3,9}\.? [0-9]{1,2},? [0-9]{4}"
+    r"|[0-9]{4}[年년] ?[0-9]{1,2}[月월] ?[0-9]{1,2}[日일]"
     r")(?:[T ,].*)?",
     re.DOTALL,
 )
@@ -128,7 +133,7 @@ def _tables(text: str) -> Iterator[_Table]:
         bare: _Table | None = None
         found = False
         for start in range(min(_PREAMBLE_AT_MOST, len(lines))):
-            if delimiter not in lines[start]:
+            if delimiter not in lines[start] or not lines[start].strip(_BLANK):
                 continue
             try:
                 rows = list(_some_rows(lines[start:], delimiter))
@@ -191,7 +196,9 @@ def shaped(cell: str) -> str:
         return ""
     if _DATE.fullmatch(cell):
         return "date"
-    return "number" if len(cell) < 40 and _NUMBER.fullmatch(cell) else ""
+    if len(cell) < 40 and _NUMBER.fullmatch(cell):
+        return "number"
+    return "date" if has_month(cell) else ""
 
 
 def _sample(

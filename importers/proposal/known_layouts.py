@@ -48,7 +48,7 @@ def _sentence(sample: Sample, layout: Layout) -> str:
     try:
         read_records(sample.name, sample.contents, layout)
     except ImportRefused as refused:
-        reason = str(refused.found[0]).removesuffix(", nothing was imported")
+        reason = refused.found[0].line("")
         return (
             f"The file has the columns of the layout {layout.name}, but offcut import "
             f"refuses it: {reason}"

@@ -6,8 +6,9 @@ import re
 from collections.abc import Mapping, Sequence
 
 from offcut.importers.proposal.amounts import Figures, figures_of
-from offcut.importers.proposal.columns import take_date, take_id, take_order, take_text
+from offcut.importers.proposal.columns import take_id, take_order, take_text
 from offcut.importers.proposal.currency import take_currency
+from offcut.importers.proposal.dates import take_date
 from offcut.importers.proposal.draft import Choice, Doubt, Draft, Wishes, examples
 from offcut.importers.proposal.evidence import columns_of
 from offcut.importers.proposal.form import Sample

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
+from contextlib import nullcontext
 from pathlib import Path
 from typing import NamedTuple
 
@@ -18,7 +19,8 @@ from offcut.importers.proposal.layout import open_doubts, propose
 from offcut.importers.proposal.layout_text import layout_text
 from offcut.importers.proposal.trial import first_bookings
 from offcut.importers.settings import FOLDER, load_settings
-from offcut.importers.writing import add_texts
+from offcut.importers.values import date_reader
+from offcut.importers.writing import add_texts, clear_unfinished, locked
 
 _ANY_DAY = datetime.date(2025, 3, 31)
 
@@ -86,29 +88,46 @@ def propose_file(
     try:
         if layout.kind == "tally":
             currency = layout.currencies[0]
-            read_tally(sample.name, sample.contents, layout, _ANY_DAY, currency)
+            day = _first_day(draft, layout)
+            read_tally(sample.name, sample.contents, layout, day, currency)
         else:
             read_records(sample.name, sample.contents, layout)
             first = first_bookings(sample, draft, ledger)
     except ImportRefused as refused:
         if not draft.doubts:
-            reason = str(refused.found[0]).removesuffix(", nothing was imported")
+            reason = refused.found[0].line("")
             question = f"Read so, the file is refused ({reason}). What is the right layout?"
             draft.doubts.append(Doubt("", question, ()))
     doubts = tuple(open_doubts(draft))
     return Proposal(name, sample, draft, layout, layout_text(draft), doubts, first)
 
 
-def write_layout(text: str, path: Path) -> None:
+def _first_day(draft: Draft, layout: Layout) -> datetime.date:
+    """Return the first day that a tally has; any day where it has none."""
+    if "date" not in layout.columns:
+        return _ANY_DAY
+    (header,) = layout.columns["date"]
+    dates = next(each for each in draft.columns if each.header == header)
+    return date_reader(layout.dates, layout.date_locale)(dates.cells[0])
+
+
+def write_layout(text: str, path: Path, ledger: Path | None = None) -> None:
     """Write a layout into a file that is not there yet, all of it or nothing.
+
+    Args:
+      text: The layout.
+      path: The file.
+      ledger: The main ledger file, where it is among that one's layouts.
 
     Raises:
       ImportRefused: The file is there, or cannot be written.
     """
-    if path.exists():
-        message = "the file is there already; give another by --name or --output"
-        raise ImportRefused([Problem(str(path), None, None, message)])
-    add_texts({path: text})
+    with locked(ledger) if ledger else nullcontext():
+        if path.exists():
+            message = "the file is there already; give another by --name or --output"
+            raise ImportRefused([Problem(str(path), None, None, message)])
+        clear_unfinished(path.parent, path.name)
+        add_texts({path: text})
 
 
 def layout_path(ledger: Path, name: str) -> Path:

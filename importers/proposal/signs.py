@@ -13,7 +13,8 @@ from offcut.importers.proposal.amounts import Figures, running_balance, sizes_fo
 from offcut.importers.proposal.columns import best_named
 from offcut.importers.proposal.draft import Choice, Doubt, Draft
 from offcut.importers.proposal.evidence import Column
-from offcut.importers.proposal.trade_words import HEADINGS, plain_words
+from offcut.importers.proposal.plain_words import plain_words
+from offcut.importers.proposal.trade_words import HEADINGS
 
 _INWARD = HEADINGS["credit"] | {"c", "cr", "h", "incoming", "plus"}
 _OUTWARD = HEADINGS["debit"] | {"d", "dr", "db", "s", "outgoing", "minus"}

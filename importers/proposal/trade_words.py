@@ -6,10 +6,9 @@ mail, as dictionaries have them; no product's own headings.
 
 from __future__ import annotations
 
-import re
-import unicodedata
-
 from offcut.importers.layout import Movement
+from offcut.importers.proposal.order_words import order_score
+from offcut.importers.proposal.plain_words import plain_words
 
 # Phrases are parted by commas; the first ones of a key are the plainer ones.
 _HEADINGS = {
@@ -166,23 +165,6 @@ _TOTALS = """total, totals, grand total, sum, summe, gesamt, gesamtsumme, somme,
     saldo finale, beginsaldo, eindsaldo, rows, number of rows, end, ende"""
 
 
-def plain_words(text: str) -> str:
-    """Return a text in lower case, without accents and with one blank between words.
-
-    Args:
-      text: A heading, or a word of a file: "Gebühr (EUR)" becomes "gebuehr eur".
-    """
-    folded = text.casefold()
-    for letter, letters in (("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("ł", "l"), ("ø", "o")):
-        folded = folded.replace(letter, letters)
-    bare = "".join(
-        char
-        for char in unicodedata.normalize("NFKD", folded)
-        if not unicodedata.combining(char)
-    )
-    return " ".join(re.findall(r"[^\W_]+", bare))
-
-
 def _table(phrases: str) -> frozenset[str]:
     words = [" ".join(phrase.split()) for phrase in phrases.split(",")]
     # Swedish spells its letters with one sign, German takes two for the same.
@@ -206,9 +188,11 @@ def heading_score(heading: str, key: str) -> int:
       key: A key of `HEADINGS`.
     """
     phrases = HEADINGS[key]
+    if key == "order" and order_score(heading):
+        return 3
     best = 0
     for words in _spellings(heading):
-        if words in phrases:
+        if words in phrases or words.replace(" ", "") in phrases:  # as in Brutto-Betrag
             return 3
         padded = f" {words} "
         if any(f" {phrase} " in padded for phrase in phrases if len(phrase) > 2):

@@ -9,11 +9,11 @@ from offcut.importers.layout import Movement
 from offcut.importers.proposal.columns import best_named
 from offcut.importers.proposal.draft import Choice, Draft
 from offcut.importers.proposal.evidence import Column
+from offcut.importers.proposal.plain_words import plain_words
 from offcut.importers.proposal.trade_words import (
     DIRECTIONS,
     heading_score,
     movements_named,
-    plain_words,
 )
 
 WORDS_AT_MOST = 40

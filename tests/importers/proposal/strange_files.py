@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import Any, NamedTuple
 
+from babel.dates import format_date
 from babel.numbers import format_decimal
 
 Record = dict[str, Any]
@@ -46,6 +47,11 @@ WORDS = {
 DATES = (
     *("%Y-%m-%d", "%d.%m.%Y", "%d/%m/%Y", "%m/%d/%Y", "%Y/%m/%d", "%d-%m-%Y", "%Y%m%d"),
     *("%d %b %Y", "%b %d, %Y", "%d.%m.%y", "%Y-%m-%dT%H:%M:%S", "%d/%m/%Y %H:%M"),
+)
+# Languages and patterns of the CLDR (UTS 35), by which Babel writes dates.
+NAMED_DATES = (
+    *(("de", "d. MMMM y"), ("fr", "d MMM y"), ("es", "d 'de' MMMM 'de' y")),
+    *(("sv", "EEEE d MMM y"), ("pl", "d-MMM-yy"), ("hu", "y. MMM d."), ("en", "MMM. d, y")),
 )
 ITEMS = ("Heron print", "Moth card", "Fern sticker, 3 in", "Grüße card", 'The "Owl" print')
 DIRECTIONS = (("C", "D"), ("in", "out"), ("Credit", "Debit"), ("H", "S"), ("+", "-"))
@@ -257,7 +263,7 @@ def _rows(
     chance: random.Random, records: Sequence[Record], keys: Sequence[str]
 ) -> list[list[str]]:
     """Return the cells of each record."""
-    form = chance.choice(DATES)
+    write_date = _date_writer(chance)
     words = {}
     for movement, each in WORDS.items():
         words[movement] = chance.choice([w for w in each if w not in words.values()])
@@ -270,7 +276,7 @@ def _rows(
     def cell(key: str, record: Record) -> str:
         if key in ("date", "other"):
             day = record["day"] + datetime.timedelta(days=key == "other")
-            return datetime.datetime.combine(day, datetime.time(13, 5)).strftime(form)
+            return write_date(datetime.datetime.combine(day, datetime.time(13, 5)))
         if key == "type":
             return words[record["movement"]]
         if key in BESIDE:
@@ -286,6 +292,15 @@ def _rows(
         return str(value)
 
     return [[cell(key, record) for key in keys] for record in records]
+
+
+def _date_writer(chance: random.Random) -> Callable[[datetime.datetime], str]:
+    """Return what writes dates in the way of one file."""
+    if chance.random() < 0.2:
+        locale, pattern = chance.choice(NAMED_DATES)
+        return lambda day: str(format_date(day.date(), pattern, locale))
+    form = chance.choice(DATES)
+    return lambda day: day.strftime(form)
 
 
 def _writer(

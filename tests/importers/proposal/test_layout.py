@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections import Counter
 from pathlib import Path
@@ -115,6 +116,159 @@ def test_order_of_day_and_month_is_asked(tmp_path: Path) -> None:
     answered = proposal(tmp_path, text, forms__date="%m/%d/%Y")
     assert doubts(answered) == []
     assert answered.layout.dates == ("%m/%d/%Y",)
+
+
+MONTHS = "Datum;Text;Betrag;Saldo\n{};Miete;-5,00;10,00\n{};Tinte;-1,00;9,00\n"
+BANK = WISHES._replace(kind="bank", currency="EUR")
+
+
+@pytest.mark.parametrize(
+    ("cells", "form", "language"),
+    [
+        (("31. März 2025", "1. April 2025"), "%d. %b %Y", "de"),
+        (("30 juil. 2025", "31 août 2025"), "%d %b %Y", "fr"),
+        (("31 de enero de 2025", "1 de mayo de 2025"), "%d de %b de %Y", "es"),
+        (("2025. márc. 30.", "2025. ápr. 1."), "%Y. %b %d.", "hu"),
+        (("måndag 31 mars 2025", "tisdag 1 april 2025"), "%a %d %b %Y", "sv"),
+        (("30. Okt. 25", "1. März 25"), "%d. %b %y", "de"),
+    ],
+)
+def test_months_by_name_are_read_in_their_language(
+    tmp_path: Path, cells: tuple[str, str], form: str, language: str
+) -> None:
+    text = MONTHS.format(*cells)
+    found = proposal(tmp_path, text, BANK)
+    assert doubts(found) == []
+    assert found.layout.dates == (form,)
+    assert found.layout.date_locale == language
+    read = read_records("f.csv", text.encode(), found.layout).payments
+    assert [each.date.day for each in read] == [int(each) for each in _days(cells)]
+
+
+def _days(cells: tuple[str, str]) -> list[str]:
+    numbers = (re.findall("[0-9]+", cell) for cell in cells)
+    return [next(each for each in found if len(each) < 3) for found in numbers]
+
+
+def test_language_of_months_that_several_have_is_asked(tmp_path: Path) -> None:
+    text = MONTHS.format("1 lis 2025", "2 lis 2025")
+    found = proposal(tmp_path, text, BANK)
+    assert doubts(found) == ["forms.date-locale"]
+    (doubt,) = found.doubts
+    assert [(each.value, each.meaning) for each in doubt.choices] == [
+        ("pl", "Polish: 1 lis 2025 is 1 November 2025"),
+        ("hr", "Croatian: 1 lis 2025 is 1 October 2025"),
+    ]
+    assert "# DOUBT: In which language are the names of the months" in found.text
+    answered = proposal(tmp_path, text, BANK, **{"forms__date-locale": "hr"})
+    assert doubts(answered) == []
+    read = read_records("f.csv", text.encode(), answered.layout).payments
+    assert [each.date.month for each in read] == [10, 10]
+
+
+def test_dates_of_no_language_are_named(tmp_path: Path) -> None:
+    with pytest.raises(ImportRefused, match="found '31 Mrz 2025' in 'Datum'"):
+        proposal(tmp_path, MONTHS.format("31 Mrz 2025", "1 Apx 2025"), BANK)
+
+
+@pytest.mark.parametrize(
+    "above", [";;;;", "Konto 12;;;;\n;;;;", '"";"";""', "; ; ;", ";\n;;"]
+)
+def test_a_line_of_delimiters_is_no_heading(tmp_path: Path, above: str) -> None:
+    text = f"{above}\n{MONTHS.format('31.03.2025', '31.03.2025')}"
+    found = proposal(tmp_path, text, BANK)
+    assert doubts(found) == []
+    assert found.layout.columns["date"] == ("Datum",)
+    assert found.layout.file.preamble == above.count("\n") + 1
+    assert len(read_records("f.csv", text.encode(), found.layout).payments) == 2
+
+
+@pytest.mark.parametrize("kind", ["bank", "payments"])
+def test_currency_that_nothing_names_is_asked(tmp_path: Path, kind: str) -> None:
+    text = "Date,Text,Amount\n2025-03-30,Rent,-5.00\n2025-03-31,Ink,-1.00\n"
+    wishes = Wishes(kind=kind, channel="Web", usual_currency="CAD")
+    given = {"types__default": "adjustment"}
+    found = proposal(tmp_path, text, wishes, **given)
+    assert doubts(found) == ["currency"]
+    assert [each.value for each in found.doubts[0].choices] == ["CAD", "USD", "EUR", "GBP"]
+    assert "# DOUBT: Which currency" in found.text
+    assert found.layout.currencies == ("CAD",)
+    answered = proposal(tmp_path, text, wishes, currency="EUR", **given)
+    assert (doubts(answered), answered.layout.currencies) == ([], ("EUR",))
+    assert doubts(proposal(tmp_path, text, wishes._replace(currency="USD"), **given)) == []
+    dollars = text.replace("-5.00", "-$5.00")  # the ledger's own, which the symbol may be
+    assert doubts(proposal(tmp_path, dollars, wishes, **given)) == []
+
+
+ORDER_HEADINGS = (
+    *("Bestell-Nr.", "Bestellnr", "Auftrags-Nr", "Bestellungs-Nummer", "N° commande"),
+    *("Nº de pedido", "Numéro de cmde", "Order #", "Order Ref.", "Ordine n.", "ORDER NO."),
+    *("Nr zamówienia", "Číslo objednávky", "Tilausnumero", "Sipariş No", "Ordrenummer"),
+    *("Rendelésszám", "Номер заказа", "Αριθμός παραγγελίας", "注文番号", "주문번호"),
+)
+LINES = "Date,{},Item,Quantity,Unit price\n"
+TAKINGS = "Date,Type,{},Gross,Fee,Net\n"
+
+
+def order_lines(code: str) -> str:
+    rows = ((1, 0, 1), (1, 1, 2), (2, 2, 1), (3, 3, 2), (3, 0, 1), (4, 1, 2))
+    return "".join(
+        f"2025-03-0{order},{code.format(order)},Card {item},{pieces},{item + 2}.00\n"
+        for order, item, pieces in rows
+    )
+
+
+def takings(code: str) -> str:
+    rows = range(1, 7)
+    return "".join(
+        f"2025-03-0{at},Sale,{code.format(at)},{at}.00,0.10,{at - 1}.90\n" for at in rows
+    )
+
+
+@pytest.mark.parametrize("heading", ORDER_HEADINGS)
+def test_order_numbers_are_told_by_their_heading(tmp_path: Path, heading: str) -> None:
+    for first, rows in ((LINES, order_lines), (TAKINGS, takings)):
+        found = proposal(tmp_path, first.format(heading) + rows("WM/{}/2025"))
+        assert doubts(found) == []
+        assert found.layout.columns["order"] == (heading,)
+
+
+@pytest.mark.parametrize("code", ["W100{}", "2025-000{}-AB", "MO/2025/{}", "a{}f3c9e"])
+def test_order_numbers_whose_heading_says_nothing_are_asked(
+    tmp_path: Path, code: str
+) -> None:
+    for first, rows in ((LINES, order_lines), (TAKINGS, takings)):
+        found = proposal(tmp_path, first.format("Zxq") + rows(code))
+        assert doubts(found) == ["columns.order"]
+        assert found.layout.columns["order"] == ("Zxq",)
+
+
+@pytest.mark.parametrize(
+    ("heading", "code"),
+    [("Order status", "paid"), ("Order status", "level {}"), ("Bestellstatus", "step-{}")],
+)
+def test_words_about_orders_are_not_taken_for_their_numbers(
+    tmp_path: Path, heading: str, code: str
+) -> None:
+    found = proposal(tmp_path, TAKINGS.format(heading) + takings(code))
+    assert doubts(found) in (["columns.order"], [])
+    assert doubts(found) or "order" not in found.layout.columns
+
+
+def test_codes_of_what_was_sold_are_no_orders(tmp_path: Path) -> None:
+    rows = "".join(
+        f"2025-03-31,HERON-LARGE-{at % 3},Card {at % 3},{at + 1},2.00\n" for at in range(6)
+    )
+    found = proposal(tmp_path, LINES.format("Zxq") + rows)
+    assert found.layout.kind == "tally"
+    assert doubts(found) == []
+
+
+def test_a_tally_of_several_days_is_read(tmp_path: Path) -> None:
+    rows = "2026-06-13,Card,2,3.00\n2026-06-14,Card,1,3.00\n"
+    found = proposal(tmp_path, f"Date,Item,Pieces,Price\n{rows}")
+    assert (found.layout.kind, doubts(found)) == ("tally", [])
+    assert found.layout.columns["unit-price"] == ("Price",)
 
 
 def test_marks_of_numbers_that_read_in_two_ways_are_asked(tmp_path: Path) -> None:
