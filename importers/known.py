@@ -10,23 +10,23 @@ from __future__ import annotations
 import glob
 import os
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Set
 from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple
 
-from offcut.importers.problems import ImportRefused, Problem
+from offcut.importers.facts_cache import FactsCache
+from offcut.importers.file_facts import LIST_PRICE
+from offcut.importers.known_ids import IdSearch
+from offcut.importers.ledger_files import LedgerFiles
 
 IMPORTS = "imports"
 
-# Searched for in a file's bytes with a line break before them: an expression that begins
-# with one is found ten times as fast as one that begins with `^`.
-_ID = re.compile(rb'\n[ \t]+(source|lines)-id:[ \t]*"([^"\\]*(?:\\.[^"\\]*)*)"')
 _DECLARED = re.compile(
     rb"\n(\d{4}[-/]\d\d[-/]\d\d)[ \t]+(open|close|commodity)[ \t]+([^\s;]+)([^\n;]*)"
 )
 _CURRENCY = re.compile(r"[A-Z][A-Z0-9'._-]*")
-_INCLUDE = re.compile(rb'\ninclude[ \t]+"([^"]*)"')
+_INCLUDE = re.compile(rb'\ninclude[ \t]+"([^"\n]*)"')
 _LIST_PRICE = re.compile(
     rb"\n\d{4}[-/]\d\d[-/]\d\d[ \t]+commodity[ \t]+([^\s;]+)[^\n]*"
     rb"(?:\r?\n[ \t]+[^\n]*)*?"
@@ -59,15 +59,17 @@ class Known(NamedTuple):
       commodities: The commodities declared.
       accounts: The accounts opened.
       limits: What the accounts take.
+      ids: What finds the ids, to be told which are going to be asked for.
     """
 
-    files: dict[Path, bytes]
+    files: LedgerFiles
     included: frozenset[Path]
-    source_ids: frozenset[str]
-    lines_ids: frozenset[str]
+    source_ids: Set[str]
+    lines_ids: Set[str]
     commodities: frozenset[str]
     accounts: frozenset[str]
     limits: Mapping[str, Limits]
+    ids: IdSearch
 
 
 def scan_ledger(ledger: Path) -> Known:
@@ -80,23 +82,20 @@ def scan_ledger(ledger: Path) -> Known:
       ImportRefused: A file cannot be read.
     """
     main = ledger.resolve()
-    files: dict[Path, bytes] = {}
-    _read(main, files)
-    _read_included(main, files)
+    files, cache = LedgerFiles(), FactsCache(main)
+    files.take(main, cache)
+    _take_included(main, files, cache)
     included = frozenset(files)
     for path in sorted((main.parent / IMPORTS).resolve().glob("*.beancount")):
         if path.resolve() not in files:
-            _read(path.resolve(), files)
+            files.take(path.resolve(), cache)
+    cache.save()
 
-    ids: dict[bytes, set[str]] = {b"source": set(), b"lines": set()}
     commodities: set[str] = set()
     opened: dict[str, tuple[str, str]] = {}
     closed: dict[str, str] = {}
-    for contents in files.values():
-        contents = b"\n" + contents
-        for which, text in _ID.findall(contents):
-            ids[which].add(text.decode("utf-8", "replace"))
-        for found in _DECLARED.findall(contents):
+    for path in files:
+        for found in _DECLARED.findall(b"\n" + files.heads(path)):
             day, which, name, rest = (part.decode("utf-8", "replace") for part in found)
             day = day.replace("/", "-")
             if which == "commodity":
@@ -105,25 +104,27 @@ def scan_ledger(ledger: Path) -> Known:
                 opened[name] = day, rest.partition('"')[0]  # then the booking method
             else:
                 closed[name] = day
+    ids = IdSearch(files)
     return Known(
         files,
         included,
-        frozenset(ids[b"source"]),
-        frozenset(ids[b"lines"]),
+        ids.of_kind("source"),
+        ids.of_kind("lines"),
         frozenset(commodities),
         frozenset(opened),
         {
             name: Limits(day, closed.get(name, ""), tuple(_CURRENCY.findall(rest)))
             for name, (day, rest) in opened.items()
         },
+        ids,
     )
 
 
 def list_prices(known: Known) -> Mapping[str, tuple[Decimal, str]]:
     """Return the list price of each commodity that has one, with its currency."""
     found = {}
-    for contents in known.files.values():
-        if b"list-price:" not in contents:
+    for contents in known.files.with_marks(LIST_PRICE):
+        if LIST_PRICE not in contents:
             continue  # months of imports, which are the most of it
         for commodity, number, currency in _LIST_PRICE.findall(b"\n" + contents):
             price = Decimal(number.decode().replace(",", ""))
@@ -131,34 +132,22 @@ def list_prices(known: Known) -> Mapping[str, tuple[Decimal, str]]:
     return found
 
 
-def include_patterns(path: Path, contents: bytes) -> Iterator[str]:
-    """Yield the absolute patterns of a file's includes."""
-    for pattern in _INCLUDE.findall(b"\n" + contents):
+def include_patterns(path: Path, heads: bytes) -> Iterator[str]:
+    """Yield the absolute patterns of a file's includes.
+
+    Args:
+      path: The file.
+      heads: Lines of it, with all that include.
+    """
+    for pattern in _INCLUDE.findall(b"\n" + heads):
         yield os.path.join(path.parent, pattern.decode("utf-8", "replace"))
 
 
-def unreadable(path: Path, error: OSError) -> Problem:
-    """Return the problem of a file of the ledger that cannot be read."""
-    message = (
-        f"this file of the ledger cannot be read ({error.strerror}); give the path of "
-        "the ledger's main file, which may be empty at first"
-    )
-    return Problem(str(path), None, None, message)
-
-
-def _read(path: Path, files: dict[Path, bytes]) -> None:
-    """Read a file of the ledger."""
-    try:
-        files[path] = path.read_bytes()
-    except OSError as error:
-        raise ImportRefused([unreadable(path, error)]) from error
-
-
-def _read_included(path: Path, files: dict[Path, bytes]) -> None:
-    """Read the files that a file includes, and theirs, each once."""
-    for pattern in include_patterns(path, files[path]):
+def _take_included(path: Path, files: LedgerFiles, cache: FactsCache) -> None:
+    """Take in the files that a file includes, and theirs, each once."""
+    for pattern in include_patterns(path, files.heads(path)):
         for name in sorted(glob.glob(pattern, recursive=True)):
             included = Path(name).resolve()
             if included not in files and included.is_file():
-                _read(included, files)
-                _read_included(included, files)
+                files.take(included, cache)
+                _take_included(included, files, cache)

@@ -8,9 +8,8 @@ it is settled; only the other transactions are read one by one.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
-from functools import cache
 
 from offcut.importers.known import Known
 from offcut.importers.ledger_text import escaped, posting_text
@@ -21,6 +20,10 @@ from offcut.importers.records import Payment, money_moved
 from offcut.importers.transaction_texts import read_transaction, transaction_at
 
 _ID = re.compile(rb'\n[ \t]+source-id:[ \t]*"([^"\\]*(?:\\.[^"\\]*)*)"')
+# As an import writes it, and with the posting after it. An expression that begins with a
+# text is found sooner than one that begins with a line break.
+_WRITTEN_ID = re.compile(rb'source-id: "(?<=\n  source-id: ")([^\n]*)"\n')
+_FIRST_POSTING = re.compile(_WRITTEN_ID.pattern + rb"(?:  [a-z][^\n]*\n)*(  [A-Z][^\n]*\n)")
 
 
 def amount_notes(files: Iterable[Sorted], known: Known) -> list[str]:
@@ -41,34 +44,38 @@ def amount_notes(files: Iterable[Sorted], known: Known) -> list[str]:
     return sentences
 
 
-def _not_as_written(payments: Iterable[Payment], known: Known) -> list[Payment]:
+def _not_as_written(payments: Sequence[Payment], known: Known) -> list[Payment]:
     """Return the payments whose money no import has written as it is in the file."""
-    posting = cache(posting_text)
-    waiting: dict[str, tuple[Payment, str]] = {}
-    odd = []
+    texts: dict[tuple[str, Decimal, str], bytes] = {}
+    written = []
     for payment in payments:
-        account, moved = payment.layout.accounts.clearing, money_moved(payment)
-        written = posting(account, moved, payment.currency)
-        if (
-            waiting.setdefault(escaped(source_id(payment)), (payment, written))[1]
-            != written
-        ):
-            odd.append(payment)  # another file has it otherwise
-    for contents in known.files.values():
-        text = contents.decode("utf-8", "replace")
-        if "\r" in text:
-            text = text.replace("\r\n", "\n")
-        for part in text.split('\n  source-id: "')[1:]:
-            end = part.find('"\n')
-            expected = waiting.get(part[:end])
-            if expected is None:
-                continue
-            if not part.startswith(expected[1], end + 2):
-                own = part.partition("\n\n")[0] + "\n"
-                if f"\n{expected[1]}" not in own:
-                    continue
-            del waiting[part[:end]]
-    return [*odd, *(payment for payment, _ in waiting.values())]
+        money = payment.layout.accounts.clearing, money_moved(payment), payment.currency
+        text = texts.get(money)
+        if text is None:
+            text = texts[money] = posting_text(*money).encode()
+        written.append(text)
+    names = [escaped(source_id(each)).encode() for each in payments]
+    waiting = dict(zip(reversed(names), reversed(written), strict=True))
+    odd = []
+    if len(waiting) < len(names):  # other files have them too, and perhaps otherwise
+        rows = zip(payments, names, written, strict=True)
+        odd = [payment for payment, name, text in rows if waiting[name] != text]
+    for contents in known.files.with_ids(map(bytes.decode, names), len(names)):
+        if b"\r" in contents:
+            contents = contents.replace(b"\r\n", b"\n")
+        # The money's posting is mostly the first one.
+        first = dict(_FIRST_POSTING.findall(contents))
+        waiting = {name: text for name, text in waiting.items() if first.get(name) != text}
+        if not waiting:
+            return odd
+        for match in _WRITTEN_ID.finditer(contents):
+            if text := waiting.get(match[1]):
+                start = match.end() - 1
+                own = contents[start : contents.find(b"\n\n", start) + 1 or None]
+                if b"\n" + text in own:
+                    del waiting[match[1]]
+    left = dict(zip(reversed(names), reversed(payments), strict=True))
+    return odd + [left[name] for name in reversed(waiting)]
 
 
 def _differing(
@@ -82,7 +89,7 @@ def _differing(
     by_id: dict[bytes, list[Payment]] = {}
     for payment in payments:
         by_id.setdefault(escaped(source_id(payment)).encode(), []).append(payment)
-    for contents in known.files.values():
+    for contents in known.files.with_ids(map(bytes.decode, by_id), len(by_id)):
         for match in _ID.finditer(contents):
             if match[1] not in by_id:
                 continue
@@ -93,7 +100,9 @@ def _differing(
             for payment in by_id[match[1]]:
                 account = payment.layout.accounts.clearing
                 ours = [each for each in transaction.postings if each.account == account]
-                if not ours or any(each.number is None for each in ours):
+                if not ours or any(
+                    each.number is None or not each.is_plain for each in ours
+                ):
                     continue
                 sums = transaction.sums([account])
                 expected = {payment.currency: money_moved(payment)}

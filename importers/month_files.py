@@ -76,7 +76,7 @@ def _includes(paths: Iterable[Path], main: Path, known: Known) -> Sequence[str]:
     patterns = [
         os.path.join(os.path.realpath(os.path.dirname(pattern)), os.path.basename(pattern))
         for path in known.included
-        for pattern in include_patterns(path, known.files[path])
+        for pattern in include_patterns(path, known.files.heads(path))
     ]
     ours = {*paths, *(path for path in known.files if path.parent == folder)}
     lacking = sorted(path for path in ours if not _is_included(path, patterns))

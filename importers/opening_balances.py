@@ -18,6 +18,7 @@ from decimal import Decimal
 from operator import attrgetter, itemgetter
 from typing import NamedTuple
 
+from offcut.importers.known_ids import telling_ids
 from offcut.importers.layout import Layout
 from offcut.importers.ledger_text import balance_text, escaped, transaction_text
 from offcut.importers.novelty import Sorted
@@ -115,7 +116,7 @@ class TakenOut(NamedTuple):
 def begun_in(source_ids: Collection[str]) -> dict[tuple[str, str], list[Begun]]:
     """Return where the ledger begins accounts, by source and currency, sorted."""
     begun: dict[tuple[str, str], list[Begun]] = defaultdict(list)
-    for name in source_ids:
+    for name in telling_ids(source_ids):
         if "/opening-" in name and (match := _OPENING_ID.fullmatch(name)):
             source, first, currency, row = match.groups()
             with suppress(ValueError):  # a file's own id may look like one of these

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import os
 import textwrap
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
@@ -40,6 +41,15 @@ def load_text(text: str) -> Loaded:
     entries, errors, options = loader.load_string(textwrap.dedent(text))
     errors.extend(validation.validate_data_types(entries, options))
     return Loaded(entries, errors, options)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def cache_folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A cache folder of the tests, in the place of the user's."""
+    folder = tmp_path_factory.mktemp("cache")
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setenv("XDG_CACHE_HOME", str(folder))
+        yield folder
 
 
 @pytest.fixture

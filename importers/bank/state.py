@@ -16,6 +16,7 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import NamedTuple
 
+from offcut.importers.file_facts import BANK_LINK
 from offcut.importers.layout import Layout
 from offcut.importers.transaction_texts import (
     TransactionText,
@@ -24,7 +25,7 @@ from offcut.importers.transaction_texts import (
 )
 from offcut.importers.values import ZERO
 
-WAITING = b"^bank-"
+WAITING = BANK_LINK
 RECEIVABLES = "Assets:Receivable:"  # where the usual layouts have them
 
 _PAYOUT = re.compile(rb"\^payout-")

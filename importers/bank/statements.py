@@ -10,9 +10,10 @@ from offcut.importers.bank.booking import BankBooks
 from offcut.importers.bank.likeness import Precedent, find_precedents, nearest, words_of
 from offcut.importers.bank.rows import book_bank, rows_wait
 from offcut.importers.bank.rules import BankRule
-from offcut.importers.bank.state import Payout, WaitingRow, bank_accounts
+from offcut.importers.bank.state import WAITING, Payout, WaitingRow, bank_accounts
 from offcut.importers.books import Books
 from offcut.importers.layout import Layout
+from offcut.importers.ledger_files import LedgerFiles
 from offcut.importers.novelty import Sorted
 from offcut.importers.postings import posting_writer
 
@@ -53,7 +54,7 @@ class BankReport(NamedTuple):
 
 def book_statements(
     files: Iterable[Sorted],
-    ledger: Collection[bytes],
+    ledger: LedgerFiles,
     books: Books,
     layouts: Collection[Layout],
     rules: Sequence[BankRule],
@@ -62,15 +63,15 @@ def book_statements(
 
     Args:
       files: The files of the import, sorted.
-      ledger: The bytes of the ledger's files.
+      ledger: The files of the ledger.
       books: What else there is to write; takes the transactions.
       layouts: The layouts there are.
       rules: The user's rules.
     """
     statements = [file for file in files if file.read.layout.kind == "bank"]
-    if not statements and not rows_wait(ledger):
+    if not statements and not rows_wait(ledger.with_marks(WAITING)):
         return BankReport()
-    contents = [*ledger, "".join([each.text for each in books.bookings]).encode()]
+    contents = [*ledger.values(), "".join([each.text for each in books.bookings]).encode()]
     days = [row.date for file in statements for row in file.read.payments]
     rows = [row for file in statements for row in file.payments]
     bank = book_bank(

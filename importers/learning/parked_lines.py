@@ -21,6 +21,7 @@ from beancount.core import data
 from beancount.core.amount import Amount
 from beancount.parser import parser
 
+from offcut.importers.file_facts import ITEM_TEXT, PARKED_ID
 from offcut.importers.items import UNKNOWN
 from offcut.importers.known import Known
 from offcut.importers.layout import Layout
@@ -91,8 +92,8 @@ def parked_lines(
     texts: dict[str, list[str]] = defaultdict(list)
     moves: dict[str, str] = {}
     moved: dict[str, set[int]] = defaultdict(set)
-    for contents in known.files.values():
-        for name, number in _MOVED.findall(contents) if b"parked-id" in contents else ():
+    for contents in known.files.with_marks(ITEM_TEXT, PARKED_ID):
+        for name, number in _MOVED.findall(contents) if PARKED_ID in contents else ():
             moved[name.decode("utf-8", "replace")].add(int(number))
         for text in _with_wanted(contents, wanted):
             ids = dict(_ID.findall(text))
@@ -149,7 +150,7 @@ def unknown_texts(parked: Iterable[ParkedLine], match: Match) -> list[UnknownTex
 
 def _with_wanted(contents: bytes, wanted: Callable[[str], bool]) -> Iterator[str]:
     """Yield the texts of transactions with a line of a wanted text, parked or not."""
-    if b"item-text:" not in contents:
+    if ITEM_TEXT not in contents:
         return
     texts = set(_ITEM_TEXT.findall(contents))
     looked_for = {

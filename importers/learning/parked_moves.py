@@ -104,7 +104,7 @@ def with_edits(known: Known, books: Books) -> Known:
     if not books.edited:
         return known
     edits = "\n".join([each.text for each in books.bookings if GONE in each.text])
-    return known._replace(files={**known.files, Path("edits"): edits.encode()})
+    return known._replace(files=known.files.also(Path("edits"), edits.encode()))
 
 
 def strange_notes(strange: Mapping[str, int]) -> list[str]:

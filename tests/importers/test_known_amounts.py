@@ -80,3 +80,28 @@ def test_of_many_the_first_twenty_are_listed(shop: Shop) -> None:
 
     assert len(notes) == 21
     assert notes[-1] == "and 10 more payments differ so"
+
+
+def test_windows_line_ends_have_no_note(shop: Shop) -> None:
+    shop.run(shop.payments(SALE), shop.orders("W1,2025-03-04,Heron,1,11.00,0,0,0,USD"))
+    path = shop.folder / "imports" / "card-2025-03.beancount"
+    path.write_bytes(path.read_bytes().replace(b"\n", b"\r\n"))
+
+    assert shop.run(shop.payments(SALE)).notes == ()
+
+
+def test_row_that_is_in_the_ledger_twice_is_right_once_one_of_them_is(shop: Shop) -> None:
+    shop.run(shop.payments(SALE))
+    text = shop.text("card-2025-03.beancount")
+    path = shop.folder / "imports" / "twice.beancount"
+    path.write_text(text.replace("10.39", "10.38") + "\n" + text + "\n" + text)
+
+    assert shop.run(shop.payments(SALE)).notes == ()
+
+
+def test_of_two_files_the_one_with_another_amount_is_told_of(shop: Shop) -> None:
+    shop.run(shop.payments(SALE))
+
+    report = shop.run(shop.payments(SALE, name="same.csv"), shop.payments(OTHER))
+
+    assert [note for note in report.notes if "W1" in note] == [NOTE]
