@@ -15,7 +15,8 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from offcut.importers.layout import Accounts
-from offcut.importers.order_states import CHARGED, OrderPosting, header, postings_in
+from offcut.importers.order_postings import CHARGED, is_of_refund
+from offcut.importers.transaction_texts import PostingText, header, postings_in
 from offcut.importers.values import ZERO
 
 GONE = "no longer in the order"
@@ -56,6 +57,9 @@ class Stage:
       discounts: What was taken off, by the product; by "" where it is for none.
       shipping: What the buyer was charged for shipping.
       tax: What the buyer was charged as sales tax.
+      added: The lines that the last of its transactions brought.
+      removed: Whether that transaction took lines out.
+      learned: Products of lines that were parked: their discount is for none.
     """
 
     lines: list[BookedLine] = dataclasses.field(default_factory=list)
@@ -64,11 +68,19 @@ class Stage:
     )
     shipping: Decimal = ZERO
     tax: Decimal = ZERO
+    added: list[BookedLine] = dataclasses.field(default_factory=list)
+    removed: bool = False
+    learned: set[str] = dataclasses.field(default_factory=set)
 
     def copy(self) -> Stage:
         """Return a stage that can be changed apart from this one."""
-        discounts = defaultdict(Decimal, self.discounts)
-        return Stage(list(self.lines), discounts, self.shipping, self.tax)
+        return dataclasses.replace(
+            self,
+            lines=list(self.lines),
+            discounts=defaultdict(Decimal, self.discounts),
+            added=list(self.added),
+            learned=set(self.learned),
+        )
 
 
 def read_stages(
@@ -88,6 +100,7 @@ def read_stages(
     stages: list[Stage] = []
     for text in lines_transactions(texts, name):
         stage = stages[-1].copy() if stages else Stage()
+        stage.added, stage.removed = [], False
         _read_lines(stage, text, currency, accounts)
         stages.append(stage)
     return stages
@@ -129,7 +142,9 @@ def with_known_items(
         # What was out of the order before it was moved is not in the stage, and is not
         # to be put there; that it went was parked, and moved, too.
         if all(_remove(stage, line, line.quantity) for line in parked):
-            stage.lines += [line for line in lines if line not in parked]
+            known = [line for line in lines if line not in parked]
+            stage.lines += known
+            stage.learned.update(line.name for line in known)
     return stage
 
 
@@ -137,15 +152,19 @@ def _read_lines(stage: Stage, text: str, currency: str, accounts: Accounts) -> N
     """Take one transaction of an order's lines into a stage."""
     roots = {account.partition(":")[0] for account in (accounts.sales, accounts.tax)}
     for posting in postings_in(text):
-        account, number, _, meta = posting
+        account, number, _, meta, _ = posting
         if number is None:
             raise Unreadable
+        if is_of_refund(posting):
+            continue
         line = _line(posting, currency, accounts)
         if line and meta.get("note") == GONE:
             if not _remove(stage, line, line.quantity and -line.quantity):
                 raise Unreadable
+            stage.removed = True
         elif line:
             stage.lines.append(line)
+            stage.added.append(line)
         elif account == accounts.discounts:
             stage.discounts[meta.get("item", "")] += number
         elif account == accounts.tax or meta.get("note") == CHARGED:
@@ -156,9 +175,9 @@ def _read_lines(stage: Stage, text: str, currency: str, accounts: Accounts) -> N
             raise Unreadable
 
 
-def _line(posting: OrderPosting, currency: str, accounts: Accounts) -> BookedLine | None:
+def _line(posting: PostingText, currency: str, accounts: Accounts) -> BookedLine | None:
     """Return the line that a posting is of; None where it is of none."""
-    account, number, of_currency, meta = posting
+    account, number, of_currency, meta, _ = posting
     kinds = [kind for kind in ("item", "item-text", "line-text") if kind in meta]
     if not kinds or (account == accounts.discounts and "quantity" not in meta):
         return None

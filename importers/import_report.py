@@ -8,15 +8,13 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from offcut.importers.bank.statements import BankReport
-from offcut.importers.books import Books, Difference, EditedOrder, Waiting
+from offcut.importers.books import Books, EditedOrder
 from offcut.importers.items import UNKNOWN
 from offcut.importers.line_postings import Match
 from offcut.importers.novelty import Sorted
-from offcut.importers.order_edits import ChangedOrder
-from offcut.importers.problems import LISTED
+from offcut.importers.postings import lines_id
 from offcut.importers.records import Order, Payment
 from offcut.importers.totals import Total, merged, order_totals, payment_totals
-from offcut.importers.values import ZERO
 from offcut.importers.writing import Written
 
 
@@ -29,10 +27,13 @@ class FileReport:
       layout: The name of the layout that it was read by.
       rows: The rows read, blank ones and the header not counted.
       booked: Rows that were booked.
+      changed: Rows of orders that were edited since, and of which the difference was
+        booked.
       already_there: Rows that the ledger had.
       left_out: Rows left out, by reason.
       totals: The sums of all rows that were read into records.
       booked_totals: The sums of the rows booked.
+      changed_totals: The sums of the rows of orders that were edited.
       known_totals: The sums of the rows that the ledger had.
       repeated_totals: The sums of the rows that another file of the import has too.
       checks: What of the file was checked by its own figures, a sentence each.
@@ -49,12 +50,16 @@ class FileReport:
     known_totals: tuple[Total, ...]
     repeated_totals: tuple[Total, ...]
     checks: tuple[str, ...] = ()
+    changed: int = 0
+    changed_totals: tuple[Total, ...] = ()
 
     @property
     def ties(self) -> bool:
         """Whether every row is accounted for, and the sums of the parts make the whole."""
-        rows = self.booked + self.already_there + sum(self.left_out.values())
-        parts = self.booked_totals + self.known_totals + self.repeated_totals
+        rows = self.booked + self.changed + self.already_there
+        rows += sum(self.left_out.values())
+        parts = self.booked_totals + self.changed_totals
+        parts += self.known_totals + self.repeated_totals
         return rows == self.rows and merged(parts) == self.totals
 
 
@@ -104,21 +109,35 @@ class ImportReport:
         return all(file.ties for file in self.files)
 
 
-def file_report(file: Sorted) -> FileReport:
-    """Return what became of the rows of a file."""
+def file_report(file: Sorted, edited: Iterable[EditedOrder] = ()) -> FileReport:
+    """Return what became of the rows of a file.
+
+    Args:
+      file: The file.
+      edited: The orders whose edits the import has booked.
+    """
     read = file.read
+    edits = {lines_id(each.edit.order): each.edit.order for each in edited}
+    changed: list[Order] = []
+    there: list[Order] = []
+    for order in file.known_orders:
+        edit = edits.get(lines_id(order)) if edits else None
+        same = edit and edit._replace(file=order.file, row=order.row) == order
+        (changed if same else there).append(order)
     return FileReport(
         file=read.file,
         layout=read.layout.name,
         rows=read.rows,
         booked=len(file.payments) + _lines(file.orders),
-        already_there=len(file.known_payments) + _lines(file.known_orders),
+        already_there=len(file.known_payments) + _lines(there),
         left_out=dict(Counter(each.reason for each in read.left_out)),
         totals=read.totals,
         booked_totals=_totals(file.payments, file.orders),
-        known_totals=_totals(file.known_payments, file.known_orders),
+        known_totals=_totals(file.known_payments, there),
         repeated_totals=_totals(file.repeated_payments, file.repeated_orders),
         checks=read.balances.checks,
+        changed=_lines(changed),
+        changed_totals=order_totals(changed),
     )
 
 
@@ -146,83 +165,6 @@ def added_lines(books: Books) -> list[Order]:
         for each in books.edited
         if each.edit.added
     ]
-
-
-def notes(files: Iterable[FileReport], books: Books) -> tuple[str, ...]:
-    """Return what the user should look at, a sentence each."""
-    found = _first([_difference(each) for each in books.differences], "orders differ so")
-    found += _first([_edited(each) for each in books.edited], "orders were edited so")
-    found += _first([_change(each) for each in books.changed], "orders changed so")
-
-    waiting: dict[tuple[str, str], list[Waiting]] = defaultdict(list)
-    for each in books.waiting:
-        payment = each.payment
-        waiting[payment.layout.accounts.suspense, payment.currency].append(each)
-    for (account, currency), amounts in waiting.items():
-        paid = sum((each.amount for each in amounts), ZERO)
-        what = "payment names an order" if len(amounts) == 1 else "payments name orders"
-        found.append(
-            f"{len(amounts)} {what} whose lines are not imported: {paid} {currency} of "
-            f"sales is in {account} until they are"
-        )
-    found.extend(_roundings(files))
-    return tuple(found)
-
-
-def _first(sentences: list[str], what: str) -> list[str]:
-    """Return not more sentences than can be read, and how many more there are."""
-    if len(sentences) <= LISTED:
-        return sentences
-    return [*sentences[:LISTED], f"and {len(sentences) - LISTED} more {what}"]
-
-
-def _edited(each: EditedOrder) -> str:
-    edit, order = each.edit, each.edit.order
-    text = (
-        f"{order.layout.channel} order {order.number} was edited: its lines come to "
-        f"{edit.before + edit.owed} {order.currency} in {order.file} and came to "
-        f"{edit.before}; the difference of {edit.owed} is booked"
-    )
-    return f"{text}, and {each.open} is in {each.account} now" if each.open else text
-
-
-def _change(each: ChangedOrder) -> str:
-    order = each.order
-    name = f"{order.layout.channel} order {order.number}"
-    if each.is_older:
-        return (
-            f"{name}: {order.file} has it as it was before it was edited; nothing was "
-            "booked"
-        )
-    if each.products:
-        return (
-            f"{name}: {order.file} names {', '.join(each.products)}, and the ledger other "
-            "products of the same pieces and amounts; it was not changed, correct it there "
-            "if the file is right"
-        )
-    return (
-        f"{name}: its lines come to {each.now} {order.currency} in {order.file} and to "
-        f"{each.before} in the ledger, which was not changed; correct it there"
-    )
-
-
-def _difference(each: Difference) -> str:
-    return (
-        f"{each.order}: paid {each.paid}, owed {each.owed} {each.currency}; the difference "
-        f"of {each.paid - each.owed} is in {each.account}"
-    )
-
-
-def _roundings(files: Iterable[FileReport]) -> Iterable[str]:
-    """Yield what rounding quantity times unit price to whole minor units came to."""
-    for file in files:
-        for total in file.booked_totals:
-            if total.gross - total.fee - total.remitted != total.net:
-                yield (
-                    f"{file.file}: {total.kind} come to {total.gross} {total.currency} "
-                    f"exactly and to {total.net} with each line rounded, as booked; the "
-                    f"difference is {total.net - total.gross}"
-                )
 
 
 def _lines(orders: Iterable[Order]) -> int:

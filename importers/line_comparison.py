@@ -11,7 +11,8 @@ from offcut.importers.booked_lines import GONE, BookedLine, Stage
 from offcut.importers.layout import Accounts
 from offcut.importers.line_postings import LinePosting, Match, line_postings
 from offcut.importers.records import Order, OrderLine
-from offcut.importers.values import ZERO
+from offcut.importers.splitting import split_in_cents
+from offcut.importers.values import ZERO, minor_unit
 
 
 class Changes(NamedTuple):
@@ -25,6 +26,7 @@ class Changes(NamedTuple):
       tax: What more is charged as sales tax.
       renamed: Products, or texts that are none, that the file names and the ledger does
         not, where pieces and amount agree.
+      shares: Whether any line of the file is in the ledger, or one of the same name.
     """
 
     gone: list[BookedLine]
@@ -33,6 +35,7 @@ class Changes(NamedTuple):
     shipping: Decimal
     tax: Decimal
     renamed: list[str]
+    shares: bool
 
     @property
     def is_none(self) -> bool:
@@ -45,7 +48,8 @@ def compare(stage: Stage, order: Order, match: Match, accounts: Accounts) -> Cha
 
     A rule for an item text may have changed since, or the list prices that a bundle is
     split by: lines that agree in pieces and amount, whatever they are called, are not
-    different.
+    different, and their discount is that of what the ledger calls them. A discount that
+    was moved from one product to another is a change.
 
     Args:
       stage: The stage.
@@ -57,36 +61,45 @@ def compare(stage: Stage, order: Order, match: Match, accounts: Accounts) -> Cha
     discounts: dict[str, Decimal] = defaultdict(Decimal)
     if order.reduction:
         discounts[""] += order.reduction
-    unmatched: list[tuple[OrderLine, list[BookedLine]]] = []
+    unmatched: list[tuple[OrderLine, list[BookedLine], dict[str, Decimal]]] = []
+    shares = not left
     for line in order.lines:
-        parts = []
-        for posting in line_postings(line, match(line.item), accounts, order.currency):
-            if is_discount(posting, accounts):
-                discounts[str(dict(posting.meta).get("item", ""))] += posting.amount
-            else:
-                parts.append(as_booked(posting, accounts))
+        parts, off = booked_parts(line, match, accounts, order.currency)
         if all(left.count(part) >= parts.count(part) for part in parts):
+            shares = True
             for part in parts:
                 left.remove(part)
+            _add(discounts, off)
         else:
-            unmatched.append((line, parts))
+            unmatched.append((line, parts, off))
 
     added, renamed = [], []
-    for line, parts in unmatched:
+    loose = {"", *stage.learned} if stage.learned else set()
+    names = {each.name for each in stage.lines}
+    for line, parts, off in unmatched:
+        shares = shares or not names.isdisjoint({line.item, *(each.name for each in parts)})
         like = _alike(left, line)
         if like is None:
             added.append(line)
+            _add(discounts, off)
             continue
-        names = {each.name for each in left[like]}
-        if line.item not in names:  # else only the rule for the text has changed
-            renamed += [part.name for part in parts if part.name not in names]
+        booked = left[like]
+        if line.item not in {each.name for each in booked}:
+            renamed += [
+                part.name
+                for part in parts
+                if all(part.name != each.name for each in booked)
+            ]  # else only the rule for the text has changed
+        _add(discounts, _off_booked(booked, line, order.currency))
+        if len(booked) > 1:
+            loose |= {_discount_name(each) for each in booked}
         del left[like]
     more = {
         item: discounts[item] - stage.discounts.get(item, ZERO)
         for item in sorted({*discounts, *stage.discounts})
     }
-    if not sum(more.values()):
-        more = {}
+    if not sum([amount for item, amount in more.items() if item in loose], ZERO):
+        more = {item: amount for item, amount in more.items() if item not in loose}
     return Changes(
         left,
         added,
@@ -94,7 +107,48 @@ def compare(stage: Stage, order: Order, match: Match, accounts: Accounts) -> Cha
         order.shipping - stage.shipping,
         order.tax - stage.tax,
         renamed,
+        shares,
     )
+
+
+def booked_parts(
+    line: OrderLine, match: Match, accounts: Accounts, currency: str
+) -> tuple[list[BookedLine], dict[str, Decimal]]:
+    """Return what a file's line is booked as, and what is taken off, by the product."""
+    parts = []
+    off: dict[str, Decimal] = defaultdict(Decimal)
+    for posting in line_postings(line, match(line.item), accounts, currency):
+        if is_discount(posting, accounts):
+            off[str(dict(posting.meta).get("item", ""))] += posting.amount
+        else:
+            parts.append(as_booked(posting, accounts))
+    return parts, off
+
+
+def _off_booked(
+    booked: Sequence[BookedLine], line: OrderLine, currency: str
+) -> dict[str, Decimal]:
+    """Return what is taken off a file's line, by the products that the ledger has for it.
+
+    How it is divided over the parts of a bundle may be otherwise in the ledger, as list
+    prices change: only what it comes to is compared.
+    """
+    weights = [abs(each.number) for each in booked]
+    parts = split_in_cents(line.discount, weights, minor_unit(currency))
+    off: dict[str, Decimal] = defaultdict(Decimal)
+    for each, part in zip(booked, parts, strict=True):
+        off[_discount_name(each)] += part
+    return off
+
+
+def _discount_name(booked: BookedLine) -> str:
+    """Return the product that a line's discount is noted for; empty where it is none."""
+    return booked.name if booked.kind == "item" else ""
+
+
+def _add(sums: dict[str, Decimal], more: dict[str, Decimal]) -> None:
+    for item, amount in more.items():
+        sums[item] += amount
 
 
 def is_discount(posting: LinePosting, accounts: Accounts) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple, TypeVar
 
 from offcut.importers.layout import Layout
@@ -10,6 +10,7 @@ from offcut.importers.ledger_text import escaped
 from offcut.importers.postings import lines_id, source_id
 from offcut.importers.problems import ImportRefused, Problem
 from offcut.importers.records import Order, Payment
+from offcut.importers.row_ids import UnnamedRows, with_known_ids
 from offcut.importers.rows import LeftOut
 from offcut.importers.running_balance import Balances
 from offcut.importers.totals import Total
@@ -31,6 +32,7 @@ class FileRecords(NamedTuple):
       left_out: Rows that are in neither.
       totals: The sums of the rows that are in one of them.
       balances: What it says of its account's balances.
+      unnamed: What tells rows without an id apart; None where there are none.
     """
 
     file: str
@@ -41,6 +43,7 @@ class FileRecords(NamedTuple):
     left_out: list[LeftOut]
     totals: tuple[Total, ...]
     balances: Balances = Balances()
+    unnamed: UnnamedRows | None = None
 
 
 class Sorted(NamedTuple):
@@ -65,6 +68,13 @@ class Sorted(NamedTuple):
     repeated_orders: list[Order]
 
 
+def ids_of(files: Iterable[FileRecords]) -> Iterator[str]:
+    """Yield the ids of all records, as a ledger's text would have them."""
+    for file in files:
+        yield from (escaped(source_id(each)) for each in file.payments)
+        yield from (escaped(lines_id(each)) for each in file.orders)
+
+
 def sort_out(
     files: Iterable[FileRecords], source_ids: Collection[str], lines_ids: Collection[str]
 ) -> list[Sorted]:
@@ -83,6 +93,7 @@ def sort_out(
     seen_orders: dict[str, Order] = {}
     result = []
     for file in files:
+        file = known_by_their_ids(file, source_ids)
         payments = _sort(
             [(escaped(source_id(each)), each) for each in file.payments],
             source_ids,
@@ -103,6 +114,23 @@ def sort_out(
     if problems:
         raise ImportRefused(problems)
     return result
+
+
+def known_by_their_ids(file: FileRecords, source_ids: Collection[str]) -> FileRecords:
+    """Return a file in which rows that the ledger has are called as they are there.
+
+    Args:
+      file: What was read.
+      source_ids: The ids of payments in the ledger, as its text has them.
+    """
+    payments = with_known_ids(file.payments, file.unnamed, source_ids)
+    if payments is file.payments:
+        return file
+    names = {before.id: now.id for before, now in zip(file.payments, payments, strict=True)}
+    balances = [each._replace(row=names[each.row]) for each in file.balances.known]
+    return file._replace(
+        payments=payments, balances=file.balances._replace(known=tuple(balances))
+    )
 
 
 def _sort(
@@ -129,5 +157,9 @@ def _sort(
                 f"expected the same contents as in {before.file}, row {before.row}, which "
                 "has the same id; correct the files, or import the one that is right"
             )
+            if isinstance(record, Order):
+                message += (
+                    "; put the lines of an order that is split over both into one file"
+                )
             problems.append(Problem(record.file, record.row, None, message))
     return new, there, repeated

@@ -4,9 +4,21 @@ Buyers change and cancel orders after they have paid; the shop's next export has
 lines. What the ledger has stays as it is: a further transaction takes out the lines that
 are gone and adds those that are new, with an id of its own (`shop-orders/W1042#2`).
 
-A file with what the ledger had before an edit is an older one, and changes nothing. Where
-a user has changed an order's transactions by hand so that its lines cannot be told,
-nothing is booked, and the report says so.
+What a careful bookkeeper would not book on the word of one file is told, and not booked:
+
+- A file with the order as the ledger had it before an edit is an older one, or the edit
+  was undone. It is taken for undone only where the file has a later order than any that
+  the ledger has of the source (`order_age`); the report says so. Where all that the file
+  has not are cancelled lines, it is surely older: a cancellation is not taken back by
+  leaving it out. Nothing is to be said of it.
+- A file may have a part of an order only, as where its lines are split over two exports.
+  A file has not the whole order where it shares no line with the ledger, not even one
+  of the same product or text; where it has cancelled lines of what it does not list;
+  and where it has just the lines that an edit has added. The next file with all lines
+  brings what is missing. (That a file has some of the lines, and no others, is taken for
+  an edit: lines that are gone look the same. The report says what was booked.)
+- Where a user has changed an order's transactions by hand so that its lines cannot be
+  told, nothing is booked either.
 """
 
 from __future__ import annotations
@@ -15,12 +27,8 @@ from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
-from offcut.importers.booked_lines import (
-    Unreadable,
-    lines_transactions,
-    read_stages,
-    with_known_items,
-)
+from offcut.importers.booked_lines import Unreadable, read_stages, with_known_items
+from offcut.importers.booked_orders import booked_currencies, booked_total, may_differ
 from offcut.importers.layout import Accounts
 from offcut.importers.ledger_text import escaped
 from offcut.importers.line_comparison import Changes, cancelling, compare, is_discount
@@ -31,7 +39,7 @@ from offcut.importers.line_postings import (
     charges,
     line_postings,
 )
-from offcut.importers.order_states import LINE_KEYS, is_line, postings_in
+from offcut.importers.order_parts import lacks_cancelled_lines, part_of_order
 from offcut.importers.postings import WritePosting, lines_id
 from offcut.importers.problems import ImportRefused, Problem
 from offcut.importers.records import Order, OrderLine, order_total
@@ -50,6 +58,9 @@ class Edit(NamedTuple):
       returns: Whether something was cancelled, or the order became less.
       added: The lines that are new.
       before: What the lines came to in the ledger.
+      products: Products that only the file names, in lines that agree in all else and
+        were left as they are.
+      undoes: Whether it undoes an edit.
     """
 
     order: Order
@@ -60,6 +71,8 @@ class Edit(NamedTuple):
     returns: bool
     added: tuple[OrderLine, ...]
     before: Decimal
+    products: tuple[str, ...] = ()
+    undoes: bool = False
 
 
 class ChangedOrder(NamedTuple):
@@ -71,6 +84,7 @@ class ChangedOrder(NamedTuple):
       now: What they come to in the file.
       products: Products that only the file names, where all else agrees.
       is_older: Whether the file has what the ledger had before an edit.
+      part: What the file has, where that is not the whole order.
     """
 
     order: Order
@@ -78,6 +92,7 @@ class ChangedOrder(NamedTuple):
     now: Decimal
     products: tuple[str, ...] = ()
     is_older: bool = False
+    part: str = ""
 
 
 class Edits(NamedTuple):
@@ -97,6 +112,7 @@ def find_edits(
     poster: Callable[[Order], Callable[[OrderLine], LinePostings]],
     match: Match,
     write: WritePosting,
+    is_newer: Callable[[Order], bool] = lambda order: False,
 ) -> Edits:
     """Return what files have otherwise than the ledger.
 
@@ -106,6 +122,8 @@ def find_edits(
       poster: Returns what says what an order's line is booked to.
       match: Says what an item text means.
       write: Writes a posting.
+      is_newer: Says whether an order's file is newer by its days than all that the
+        ledger has of its source.
 
     Raises:
       ImportRefused: Two files have an order edited in different ways.
@@ -114,9 +132,9 @@ def find_edits(
     seen: dict[str, Order] = {}
     problems = []
     for order, texts in orders:
-        if not _may_differ(order, texts, poster(order), write):
+        if not may_differ(order, texts, poster(order), write):
             continue
-        edit = _find_edit(order, texts, match)
+        edit = _find_edit(order, texts, match, is_newer)
         if isinstance(edit, ChangedOrder):
             found.changed.append(edit)
         elif edit:
@@ -126,7 +144,8 @@ def find_edits(
             elif before != order._replace(file=before.file, row=before.row):
                 message = (
                     f"expected the same order as in {before.file}, row {before.row}; "
-                    "import the newer file alone"
+                    "import the newer file alone, or put the order's lines into one file "
+                    "where each has a part of them"
                 )
                 problems.append(Problem(order.file, order.row, None, message))
     if problems:
@@ -134,58 +153,35 @@ def find_edits(
     return found
 
 
-def _may_differ(
+def _find_edit(
     order: Order,
     texts: Sequence[str],
-    post: Callable[[OrderLine], LinePostings],
-    write: WritePosting,
-) -> bool:
-    """Return whether a closer look is needed: the ledger has not the very text.
-
-    Most orders were never touched; to look for a text is quick.
-    """
-    booked = lines_transactions(texts, escaped(lines_id(order)))
-    if len(booked) != 1:
-        return bool(booked)
-    expected = "".join(
-        [
-            *[write(*each[:2], order.currency, each[2]) for each in charges(order)],
-            *[post(line).text for line in order.lines],
-        ]
-    )
-    whole = booked[0].replace("\r\n", "\n") + "\n"  # the text is without its last end
-    before, found, after = whole.partition(expected)
-    if not found:
-        return True
-    accounts = order.layout.accounts
-    rest = f"{before}\n{after}"
-    return any(f" {key}:" in rest for key in LINE_KEYS) or any(
-        f"  {account} " in rest
-        for account in (accounts.tax, accounts.shipping, accounts.discounts)
-    )
-
-
-def _find_edit(
-    order: Order, texts: Sequence[str], match: Match
+    match: Match,
+    is_newer: Callable[[Order], bool],
 ) -> Edit | ChangedOrder | None:
     """Return what is to be booked or told of an order; None where nothing changed."""
     accounts, currency = order.layout.accounts, order.currency
     name = escaped(lines_id(order))
     now = order_total(order)
-    before = _booked_total(texts, name, accounts)
+    before = booked_total(texts, name, accounts)
     try:
         stages = read_stages(texts, name, currency, accounts)
         stages[-1] = with_known_items(stages[-1], texts, currency, accounts)
     except Unreadable:
-        same = before == now and _currencies(texts, name, accounts) <= {currency}
+        same = before == now and booked_currencies(texts, name, accounts) <= {currency}
         return None if same else ChangedOrder(order, before, now)
-    earlier = [compare(stage, order, match, accounts) for stage in stages]
-    last = earlier.pop()
+    last = compare(stages[-1], order, match, accounts)
+    products = tuple(dict.fromkeys(last.renamed))
     if last.is_none:
-        renamed = tuple(dict.fromkeys(last.renamed))
-        return ChangedOrder(order, before, now, products=renamed) if renamed else None
-    if any(each.is_none for each in earlier):
+        return ChangedOrder(order, before, now, products) if products else None
+    if lacks_cancelled_lines(last, order, match):
+        return None
+    earlier = [compare(stage, order, match, accounts) for stage in stages[:-1]]
+    undoes = any(each.is_none for each in earlier)
+    if undoes and not is_newer(order):
         return ChangedOrder(order, before, now, is_older=True)
+    if not undoes and (part := part_of_order(stages, last, order, match)):
+        return ChangedOrder(order, before, now, part=part)
     postings = tuple(_postings(last, order, match, accounts))
     owed = -sum([posting.amount for posting in postings], ZERO)
     returns = owed < 0 or any(
@@ -193,8 +189,18 @@ def _find_edit(
         or str(dict(posting.meta).get("quantity", "")).startswith("-")
         for posting in postings
     )
-    added = tuple(last.added)
-    return Edit(order, len(stages) + 1, postings, owed, last.tax, returns, added, before)
+    return Edit(
+        order,
+        len(stages) + 1,
+        postings,
+        owed,
+        last.tax,
+        returns,
+        tuple(last.added),
+        before,
+        products,
+        undoes,
+    )
 
 
 def _postings(
@@ -217,26 +223,3 @@ def _postings(
         for posting in line_postings(line, match(line.item), accounts, order.currency):
             if not is_discount(posting, accounts):
                 yield posting
-
-
-def _booked_total(texts: Iterable[str], name: str, accounts: Accounts) -> Decimal:
-    """Return what an order's lines come to in the ledger."""
-    return -sum(
-        [
-            posting.number or ZERO
-            for text in lines_transactions(texts, name)
-            for posting in postings_in(text)
-            if is_line(posting, accounts)
-        ],
-        ZERO,
-    )
-
-
-def _currencies(texts: Iterable[str], name: str, accounts: Accounts) -> set[str]:
-    """Return the currencies of an order's lines in the ledger."""
-    return {
-        posting.currency
-        for text in lines_transactions(texts, name)
-        for posting in postings_in(text)
-        if is_line(posting, accounts) and posting.number is not None
-    }

@@ -9,7 +9,7 @@ LISTED = 20
 
 
 class Problem(NamedTuple):
-    """One thing that has to be put right before anything is imported.
+    """One thing that has to be put right before anything is imported, or written.
 
     Attributes:
       file: The file's name, as the user knows it.
@@ -25,14 +25,25 @@ class Problem(NamedTuple):
     message: str
 
     def __str__(self) -> str:
-        """Return the one line to show."""
+        """Return the one line to show of an import."""
+        return self.line("nothing was imported")
+
+    def line(self, outcome: str) -> str:
+        """Return the one line to show.
+
+        Args:
+          outcome: What came of it, as fits what was asked for: "nothing was booked";
+            where it is empty, the line says what is wrong and no more.
+        """
         place = []
         if self.row is not None:
             place.append(f"row {self.row}")
         if self.column is not None:
             place.append(f"column {self.column}")
         where = f" {', '.join(place)}:" if place else ""
-        line = f"{self.file}:{where} {self.message}, nothing was imported"
+        line = f"{self.file}:{where} {self.message}"
+        if outcome:
+            line = f"{line}, {outcome}"
         # What a file says must not work the terminal that shows it.
         return "".join([char if char.isprintable() else "\ufffd" for char in line])
 

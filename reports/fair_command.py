@@ -10,6 +10,8 @@ import click
 if TYPE_CHECKING:
     import datetime
 
+    from rich.console import Console
+
     from offcut.importers.fair.bookings import Fair
 
 
@@ -93,7 +95,11 @@ def fair(
     from offcut.importers.fair.papers import FairPapers
     from offcut.importers.problems import ImportRefused
     from offcut.reports.figures import plain
-    from offcut.reports.import_summary import print_unknown_items, print_written
+    from offcut.reports.import_summary import (
+        print_list,
+        print_unknown_items,
+        print_written,
+    )
 
     papers = FairPapers(
         event, tally, day.date() if day else None, cash, float_, card, currency
@@ -102,20 +108,22 @@ def fair(
         report = book_fair(papers, ledger, layouts, dry_run)
     except ImportRefused as refused:
         for problem in refused.problems:
-            click.echo(plain(str(problem)), err=True)
+            click.echo(plain(problem.line("nothing was booked")), err=True)
         raise SystemExit(1) from None
-    _print_figures(report.fair)
+    console = Console()
+    _print_figures(console, report.fair)
     if report.already_there:
         click.echo("Nothing new: the ledger has all of it already.")
-    print_written(Console(), report.written, dry_run)
-    for note in report.notes:
-        click.echo(f"  {plain(note)}")
+    print_written(console, report.written, dry_run)
+    print_list(console, [plain(note) for note in report.notes], "notes")
     if report.unknown_items:
-        print_unknown_items(Console(), report.unknown_items)
+        print_unknown_items(console, report.unknown_items)
 
 
-def _print_figures(fair: Fair) -> None:
+def _print_figures(console: Console, fair: Fair) -> None:
     """Print what the day came to, on one line where it has room."""
+    from rich.text import Text
+
     from offcut.reports.figures import money, pieces
 
     currency = fair.tally.currency
@@ -124,8 +132,13 @@ def _print_figures(fair: Fair) -> None:
         "cash": fair.cash,
         "card": fair.card,
         "tips": fair.tips,
-        "over" if fair.over > 0 else "short": abs(fair.over),
     }
+    if fair.over:
+        figures["over" if fair.over > 0 else "short"] = abs(fair.over)
     shown = [f"{name} {money(amount, currency)}" for name, amount in figures.items()]
-    click.echo(f"{fair.event}, {fair.tally.day}: {pieces(fair.tally.pieces)} pieces sold")
-    click.echo(f"{', '.join(shown)} {currency}")
+    over = "" if fair.over else "; nothing over or short"
+    for line in (
+        f"{fair.event}, {fair.tally.day}: {pieces(fair.tally.pieces)} pieces sold",
+        f"{', '.join(shown)} {currency}{over}",
+    ):
+        console.print(Text(line))

@@ -61,10 +61,11 @@ def print_summary(console: Console, report: ImportReport) -> None:
 def _print_file(console: Console, file: FileReport) -> None:
     """Print what became of one file."""
     left_out = sum(file.left_out.values())
+    changed = f"{file.changed:,} changed + " if file.changed else ""
     console.print(Text(f"{plain(file.file)}, layout {plain(file.layout)}", style="bold"))
     console.print(
         Text(
-            f"{counted(file.rows, 'row')} = {file.booked:,} booked + "
+            f"{counted(file.rows, 'row')} = {file.booked:,} booked + {changed}"
             f"{file.already_there:,} already in the ledger + {left_out:,} left out"
         )
     )
@@ -74,9 +75,10 @@ def _print_file(console: Console, file: FileReport) -> None:
         console.print(Text(f"  {plain(check)}"))
     for heading, totals in (
         ("In the file", file.totals),
-        ("Booked now", file.booked_totals if file.booked_totals != file.totals else ()),
+        ("Booked now", file.booked_totals),
+        ("In changed orders", file.changed_totals),
     ):
-        if totals:
+        if totals and (heading == "In the file" or totals != file.totals):
             console.print(_totals_table(heading, totals))
     console.print()
 

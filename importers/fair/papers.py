@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple, NoReturn
@@ -20,6 +20,7 @@ from offcut.importers.money import money_reader
 from offcut.importers.payments import read_payments
 from offcut.importers.problems import ImportRefused, Problem, quoted
 from offcut.importers.records import Payment
+from offcut.importers.row_ids import with_known_ids
 from offcut.importers.settings import Settings
 from offcut.importers.source_file import read_source
 from offcut.importers.values import ZERO
@@ -85,7 +86,7 @@ def read_fair(
     payments: list[Payment] = []
     if papers.card:
         groups = _groups("payments", layout_names, settings)
-        payments = _card_payments(papers.card, groups, tally, notes)
+        payments = _card_payments(papers.card, groups, tally, known, notes)
     else:
         notes.append("no file of card payments was given (--card): none are counted")
     if papers.cash is None:
@@ -141,7 +142,11 @@ def _cash(papers: FairPapers, tally: Tally) -> Decimal:
 
 
 def _card_payments(
-    path: Path, groups: Sequence[Mapping[str, Layout]], tally: Tally, notes: list[str]
+    path: Path,
+    groups: Sequence[Mapping[str, Layout]],
+    tally: Tally,
+    known: Known,
+    notes: list[str],
 ) -> list[Payment]:
     """Return the payments of the day in the file of a card reader.
 
@@ -150,7 +155,8 @@ def _card_payments(
     """
     contents = read_bytes(path)
     layout = choose_layout(path.name, contents, groups)
-    read = read_payments(read_source(path.name, contents, layout)).payments
+    file = read_payments(read_source(path.name, contents, layout))
+    read = with_known_ids(file.payments, file.unnamed, known.source_ids)
     of_day = [each for each in read if each.date == tally.day]
     payments = [
         each for each in of_day if each.movement in AT_THE_TABLE and not each.account
@@ -170,6 +176,7 @@ def _card_payments(
                 "write a tally for each currency"
             )
             raise ImportRefused([Problem(path.name, payment.row, None, message)])
+    notes.extend(_parts_notes(path.name, payments, tally))
     others = Counter(each.movement for each in of_day if each not in payments)
     if others:
         what = ", ".join(
@@ -179,6 +186,30 @@ def _card_payments(
     if len(read) > len(of_day):
         notes.append(f"{path.name}: rows of other days: {len(read) - len(of_day)}")
     return payments
+
+
+def _parts_notes(name: str, payments: Sequence[Payment], tally: Tally) -> Iterator[str]:
+    """Yield what card payments are said to be made of, which a tally cannot tell apart.
+
+    Whether the prices in a tally are with the tax or before it, and which of the pieces
+    were paid by card, no paper says.
+    """
+    accounts = tally.layout.accounts
+    for what, amounts, account in (
+        ("sales tax", [each.tax for each in payments], accounts.tax),
+        ("shipping", [each.shipping for each in payments], accounts.shipping),
+        (
+            "sales tax that was kept back",
+            [each.remitted for each in payments],
+            accounts.tax_remitted,
+        ),
+    ):
+        if amount := sum(amounts, ZERO):
+            yield (
+                f"{name}: {what}, {amount} {tally.currency} of the card payments, is in "
+                "the tally's sales, or over where its prices are without; move it to "
+                f"{account} in the ledger by hand"
+            )
 
 
 def _refuse(what: str, message: str) -> NoReturn:

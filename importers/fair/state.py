@@ -156,7 +156,7 @@ def _texts_by_id(known: Known, ids: Collection[str]) -> dict[str, str]:
     found = {}
     several = b"|".join(re.escape(escaped(each).encode()) for each in ids)
     what = re.compile(rb'[ \t]source-id:[ \t]*"(?:' + several + rb')"')
-    for contents in known.files.values():
+    for contents in known.files.with_ids(map(escaped, ids), len(ids)):
         for text in find_transactions(contents, what):
             if read := read_transaction(text):
                 found[read.meta.get("source-id", "")] = text

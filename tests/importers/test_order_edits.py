@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from collections import Counter, defaultdict
 from decimal import Decimal
 from pathlib import Path
 
@@ -69,7 +70,7 @@ def expected(folder: Path, *rows: str, paid: str = PAID) -> dict[str, Decimal]:
         ((HERON.replace("0.50,2.50", "1.50,2.50"),), "-1.00"),
         ((HERON.replace("2.50,0.50", "4.00,0.70"),), "1.70"),
         ((HERON.replace("2.50,0.50", "0,0"),), "-3.00"),
-        ((MOTH.replace("Moth,1,3.00", "Moth,1,7.50"),), "0.00"),
+        ((HERON.replace(",2,", ",1,"), MOTH.replace("1,3.00", "1,4.00")), "0.00"),
         ((HERON, BOX), "2.00"),
         ((HERON, WRAP, MOTH), "4.00"),
         ((HERON, "W1,2025-03-08,Heron,-1,4.00,0,2.50,0.50,USD"), "-4.00"),
@@ -116,8 +117,8 @@ def test_older_file_is_known_as_such_and_undoes_nothing(shop: Shop) -> None:
 
     assert shop.contents() == before
     assert report.notes == (
-        "Web order W1: orders.csv has it as it was before it was edited; nothing was "
-        "booked",
+        "Web order W1: orders.csv has it as it was before it was edited, and is taken for "
+        "the older word; nothing was booked, correct the ledger if the edit was undone",
     )
 
 
@@ -237,7 +238,6 @@ def test_edited_by_hand_so_that_the_lines_cannot_be_told_is_noted_only(shop: Sho
         ("Income:Shipping:Web ", "Income:Other:Web "),
         ("Income:Sales:Web ", "Income:Other:Web "),
         ("Liabilities:SalesTax", "Liabilities:Other"),
-        ("-2.50 USD", ""),
         ("quantity: 2", "quantity: 1 + 1"),
     ]
     shop.ledger.write_text(
@@ -266,6 +266,7 @@ def test_edited_by_hand_so_that_the_lines_cannot_be_told_is_noted_only(shop: Sho
         ("    quantity: 2\n", '    quantity: 2 ; as ever\n    place: "aunt"\n'),
         ("\n", "\r\n"),
         ("  Income", "      Income"),
+        ("-2.50 USD", ""),  # beancount fills it in
     ],
 )
 def test_what_else_was_changed_by_hand_does_not_matter(
@@ -363,6 +364,268 @@ def test_untouched_orders_beside_an_edited_one_are_left_alone(shop: Shop) -> Non
     assert len(report.notes) == 1
 
 
+# --- discounts that move -----------------------------------------------------------
+
+
+def test_discount_that_moves_to_another_product_is_booked(
+    shop: Shop, tmp_path: Path
+) -> None:
+    rows = (HERON, MOTH)
+    moved = (HERON.replace("0.50,2.50", "0,2.50"), MOTH.replace("0,2.50", "0.50,2.50"))
+    shop.run(shop.orders(*rows))
+    assert discounts_by_product(shop) == {"HERON-STK": D("0.50")}
+
+    report = shop.run(shop.orders(*moved, name="edited.csv"))
+
+    assert discounts_by_product(shop) == {"MOTH-STK": D("0.50")}
+    assert report.files[0].changed == 2
+    assert "the difference of 0.00 is booked" in report.notes[0]
+    before = bodies(shop)
+    assert shop.run(shop.orders(*moved, name="edited.csv")).notes == ()
+    assert bodies(shop) == before
+
+
+def test_discount_that_moves_to_a_line_of_no_product_is_booked(shop: Shop) -> None:
+    shop.run(shop.orders(HERON, WRAP))
+    shop.run(
+        shop.orders(
+            HERON.replace("0.50,2.50", "0,2.50"), WRAP.replace("0,2.50", "0.50,2.50")
+        )
+    )
+
+    assert discounts_by_product(shop) == {"": D("0.50")}
+
+
+def test_discount_of_a_line_that_was_learned_is_no_edit(shop: Shop) -> None:
+    box = BOX.replace("2.00,0,", "2.00,0.30,")
+    file = shop.orders(HERON, box)
+    shop.run(file)
+    assert discounts_by_product(shop) == {"HERON-STK": D("0.50"), "": D("0.30")}
+    learn_box(shop)
+    for _ in range(2):
+        assert shop.run(file).notes == ()
+
+    assert "#2" not in shop.text("shop-orders-2025-03.beancount")
+    shop.run(shop.orders(HERON, box.replace("0.30", "0.40"), name="edited.csv"))
+    assert discounts_by_product(shop) == {"HERON-STK": D("0.50"), "MOTH-STK": D("0.40")}
+
+
+def learn_box(shop: Shop) -> None:
+    """Say that a box is a moth."""
+    rules = shop.folder / "offcut.toml"
+    rules.write_text(
+        rules.read_text("utf-8") + '[[items]]\ntext = "A box"\nproduct = "MOTH-STK"\n',
+        "utf-8",
+    )
+
+
+BUNDLE = """\
+[[items]]
+text = "Pair"
+products = ["HERON-STK", "MOTH-STK"]
+"""
+PAIR = "W1,2025-03-03,Pair,1,6.00,1.00,0,0,USD"
+
+
+def priced(heron: str, moth: str) -> str:
+    """Return a ledger with the list prices of two products."""
+    ledger = LEDGER
+    for name, price in (("HERON-STK", heron), ("MOTH-STK", moth)):
+        was = f'commodity {name}\n  stock: "product"\n'
+        assert was in ledger
+        ledger = ledger.replace(was, f"{was}  list-price: {price} USD\n")
+    return ledger
+
+
+def price_anew(shop: Shop, heron: str, moth: str) -> None:
+    """Change the list prices of a shop's products."""
+    text = shop.ledger.read_text("utf-8")
+    shop.ledger.write_text(priced(heron, moth) + text[text.index("include") :], "utf-8")
+
+
+def test_list_prices_that_changed_move_no_discount(tmp_path: Path) -> None:
+    shop = new_shop(tmp_path / "bundles", priced("4.00", "4.00"), BUNDLE)
+    file = shop.orders(PAIR, "W1,2025-03-03,Pair,2,6.00,0,0,0,USD")
+    shop.run(file)
+    there = {"HERON-STK": D("0.50"), "MOTH-STK": D("0.50")}
+    assert discounts_by_product(shop) == there
+    price_anew(shop, "5.00", "1.00")
+    before = bodies(shop)
+
+    assert shop.run(file).notes == ()
+    assert bodies(shop) == before
+
+    shop.run(shop.orders(PAIR.replace("1.00", "1.50")))
+    assert sum(discounts_by_product(shop).values()) == D("1.50")
+
+
+def test_cents_that_a_bundle_s_discount_was_rounded_to_are_no_edit(tmp_path: Path) -> None:
+    """At 1 to 2, 0.04 are 0.01 and 0.03, and by what the parts came to 0.02 each."""
+    shop = new_shop(tmp_path / "bundles", priced("1.00", "2.00"), BUNDLE)
+    file = shop.orders("W1,2025-03-03,Pair,1,0.05,0.04,0,0,USD")
+    shop.run(file)
+    assert discounts_by_product(shop) == {"HERON-STK": D("0.01"), "MOTH-STK": D("0.03")}
+    price_anew(shop, "5.00", "1.00")
+    before = bodies(shop)
+
+    assert shop.run(file).notes == ()
+    assert bodies(shop) == before
+
+
+def test_discount_of_a_line_whose_rule_changed_stays_where_it_is(shop: Shop) -> None:
+    file = shop.orders(HERON, MOTH)
+    shop.run(file)
+    rules = shop.folder / "offcut.toml"
+    rules.write_text(rules.read_text("utf-8").replace('"HERON-STK"', '"MOTH-STK"'), "utf-8")
+    before = bodies(shop)
+
+    assert "names MOTH-STK" in shop.run(file).notes[0]
+    assert bodies(shop) == before
+
+    more = HERON.replace("0.50,2.50", "0.70,2.50")
+    report = shop.run(shop.orders(more, MOTH, name="edited.csv"))
+    assert discounts_by_product(shop) == {"HERON-STK": D("0.70")}
+    assert "which were not changed: correct them there" in report.notes[0]
+
+
+# --- parts of orders ---------------------------------------------------------------
+
+
+def test_other_lines_of_an_order_are_not_booked_as_an_edit(shop: Shop) -> None:
+    shop.run(shop.orders(HERON), shop.payments(PAID))
+    before = bodies(shop)
+
+    report = shop.run(shop.orders(MOTH, name="second.csv"))
+
+    assert bodies(shop) == before
+    assert report.notes == (
+        "Web order W1: second.csv has none of the lines that the ledger has, and nothing "
+        "was booked: what it has comes to 6.00 USD, what the ledger has to 10.50; if it "
+        "has a part of the order, import a file with all lines of it, or else correct the "
+        "ledger",
+    )
+    (of_file,) = report.files
+    assert (of_file.booked, of_file.changed, of_file.already_there) == (0, 0, 1)
+
+
+def test_file_with_all_lines_brings_what_was_noted_and_its_parts_change_nothing(
+    shop: Shop, tmp_path: Path
+) -> None:
+    first, second = shop.orders(HERON, name="1.csv"), shop.orders(MOTH, BOX, name="2.csv")
+    shop.run(first, shop.payments(PAID))
+    assert len(shop.run(second).notes) == 1
+    whole = shop.orders(HERON, MOTH, BOX, name="whole.csv")
+    shop.run(whole)
+    assert books(shop) == expected(tmp_path, HERON, MOTH, BOX)
+    before = bodies(shop)
+
+    for file, said in (
+        (first, "as it was before it was edited"),
+        (second, "only lines that an edit has added"),
+    ):
+        (note,) = shop.run(file).notes
+        assert said in note
+    assert shop.run(whole).notes == ()
+    assert bodies(shop) == before
+
+
+def test_other_product_of_one_price_with_more_is_no_edit(shop: Shop) -> None:
+    """In a shop in which most cost the same, parts of an order look alike."""
+    shop.run(shop.orders("W1,2025-03-03,Heron,1,3.00,0,0,0,USD"))
+    before = bodies(shop)
+
+    report = shop.run(shop.orders(MOTH, BOX, name="second.csv"))
+
+    assert "none of the lines that the ledger has" in report.notes[0]
+    assert bodies(shop) == before
+
+
+def test_cancelled_lines_by_themselves_are_not_booked_twice(shop: Shop) -> None:
+    shop.run(shop.orders(HERON, MOTH))
+    back = "W1,2025-03-08,Heron,-2,4.00,-0.50,2.50,0.50,USD"
+    before = bodies(shop)
+
+    report = shop.run(shop.orders(back, name="returns.csv"))
+
+    assert "has cancelled lines of what it does not list" in report.notes[0]
+    assert bodies(shop) == before
+
+    shop.run(shop.orders(HERON, MOTH, back, name="whole.csv"))
+    assert shop.balances()["Income:Refunds:Web"] == D("8.00")
+    before = bodies(shop)
+    assert len(shop.run(shop.orders(back, name="returns.csv")).notes) == 1
+    assert bodies(shop) == before
+
+
+def test_two_files_of_one_import_with_parts_of_an_order_are_refused(shop: Shop) -> None:
+    one, two = shop.orders(HERON, name="one.csv"), shop.orders(MOTH, name="two.csv")
+
+    (line,) = shop.refused(one, two)
+
+    assert line == (
+        "two.csv: row 2: expected the same contents as in one.csv, row 2, which has the "
+        "same id; correct the files, or import the one that is right; put the lines of an "
+        "order that is split over both into one file, nothing was imported"
+    )
+
+
+# --- which file is newer -----------------------------------------------------------
+
+
+def test_file_without_the_cancelled_lines_is_older_without_a_word(shop: Shop) -> None:
+    back = "W1,2025-03-08,Heron,-1,4.00,-0.25,0,0,USD"
+    whole = HERON.replace("2.50,0.50", "0,0")
+    cancelled = shop.orders(whole, back, MOTH.replace("2.50,0.50", "0,0"))
+    older = shop.orders(HERON.replace("2.50,0.50", "2.50,0.50"), MOTH, name="older.csv")
+    shop.run(cancelled)
+    before = bodies(shop)
+
+    report = shop.run(older)
+
+    assert report.notes == ()
+    assert bodies(shop) == before
+    assert report.files[0].already_there == 2
+
+
+LATER = "W2,2025-03-09,Moth,1,3.00,0,0,0,USD"
+
+
+def test_edit_that_a_file_with_later_orders_undoes_is_undone(
+    shop: Shop, tmp_path: Path
+) -> None:
+    shop.run(shop.orders(HERON, name="1.csv"), shop.payments(PAID))
+    shop.run(shop.orders(HERON, MOTH, name="2.csv"))
+
+    report = shop.run(shop.orders(HERON, LATER, name="3.csv"))
+
+    assert report.notes == (
+        "Web order W1 was edited: its lines come to 10.50 USD in 3.csv and came to 13.50; "
+        "the difference of -3.00 is booked; it is as it was before it was edited: the file "
+        "has later orders than the ledger had, and is taken for the newer word",
+    )
+    (of_file,) = report.files
+    assert (of_file.booked, of_file.changed, of_file.already_there) == (1, 1, 0)
+    assert books(shop) == expected(tmp_path, HERON, LATER)
+    before = bodies(shop)
+    for name in ("1.csv", "3.csv"):
+        assert shop.run(shop.folder / name).notes == ()
+    (note,) = shop.run(shop.folder / "2.csv").notes
+    assert "is taken for the older word" in note
+    assert bodies(shop) == before
+
+
+@pytest.mark.parametrize("day", ["2025-03-02", "2025-03-03", "2025-03-04"])
+def test_file_without_later_orders_does_not_undo(shop: Shop, day: str) -> None:
+    """The payment's day counts as well: the order stands there."""
+    shop.run(shop.orders(HERON), shop.payments(PAID))
+    shop.run(shop.orders(HERON, MOTH, name="2.csv"))
+
+    report = shop.run(shop.orders(HERON, LATER.replace("2025-03-09", day), name="3.csv"))
+
+    assert "is taken for the older word" in report.notes[0]
+    assert "#3" not in shop.text("shop-orders-2025-03.beancount")
+
+
 # --- any row of edits --------------------------------------------------------------
 
 ITEMS = ("Heron", "Moth", "A box of things", "Gift wrap")
@@ -390,20 +653,80 @@ def versions(draw: st.DrawFn) -> list[list[str]]:
     return found
 
 
-@given(edits=versions())
-def test_any_edits_end_in_the_books_of_the_last_one(edits: list[list[str]]) -> None:
+@given(edits=versions(), data=st.data())
+def test_exports_in_any_order_are_booked_as_the_last_word_or_noted(
+    edits: list[list[str]], data: st.DataObject
+) -> None:
+    """And the same file again changes no byte; nothing goes without a word."""
+    order = data.draw(st.permutations(range(len(edits))))
+    order += data.draw(st.lists(st.sampled_from(range(len(edits))), max_size=3))
     with tempfile.TemporaryDirectory() as folder:
         shop = new_shop(Path(folder) / "edited")
-        for number, rows in enumerate(edits):
-            file = shop.orders(*rows, name=f"{number}.csv")
-            shop.run(file)
+        current = order[0]
+        booked: list[int] = []
+        for number in order:
+            file = shop.orders(*edits[number], name=f"{number}.csv")
             before = bodies(shop)
-            assert not [note for note in shop.run(file).notes if "edited" in note]
-            assert bodies(shop) == before
+            report = shop.run(file)
+            after = bodies(shop)
+            (of_file,) = report.files
+            if after != before:
+                assert of_file.changed == (len(edits[number]) if booked else 0)
+                assert bool(booked) is any("was edited" in note for note in report.notes)
+                booked.append(number)
+                current = number
+            elif report.notes:
+                (note,) = report.notes
+                assert why_noted(note, edits[number], edits[current], booked, number)
+            else:
+                assert only_cancelled(edits[current], edits[number])
+            shop.run(file)
+            assert bodies(shop) == after
         last = new_shop(Path(folder) / "last")
-        last.run(last.orders(*edits[-1]))
+        last.run(last.orders(*edits[current]))
 
         assert receivable_and_tax(shop) == receivable_and_tax(last)
+        assert discounts_by_product(shop) == discounts_by_product(last)
+
+
+def why_noted(
+    note: str, rows: list[str], there: list[str], booked: list[int], number: int
+) -> bool:
+    """Return whether there is the reason that a note gives."""
+    if "as it was before it was edited" in note:
+        return number in booked
+    if "none of the lines that the ledger has" in note:
+        return items_of(rows).keys().isdisjoint(items_of(there))
+    if "cancelled lines of what it does not list" in note:
+        return any(pieces < 0 for pieces in items_of(rows).values())
+    return "only lines that an edit has added" in note and len(booked) > 1
+
+
+def items_of(rows: list[str]) -> dict[str, int]:
+    """Return the pieces of each item of an order."""
+    found: Counter[str] = Counter()
+    for row in rows:
+        _, _, item, pieces, *_ = row.split(",")
+        found[item] += int(pieces)
+    return dict(found)
+
+
+def only_cancelled(there: list[str], rows: list[str]) -> bool:
+    """Return whether the rows are all that is there, or all but cancelled lines."""
+    lines, now = (
+        Counter(tuple(row.split(",")[2:6]) for row in each) for each in (there, rows)
+    )
+    return not now - lines and all(line[1].startswith("-") for line in lines - now)
+
+
+def discounts_by_product(shop: Shop) -> dict[str, Decimal]:
+    """Return what was taken off each product."""
+    found: dict[str, Decimal] = defaultdict(Decimal)
+    for transaction in shop.transactions():
+        for posting in transaction.postings:
+            if posting.account == "Income:Discounts:Web":
+                found[(posting.meta or {}).get("item", "")] += posting.units.number
+    return {item: amount for item, amount in found.items() if amount}
 
 
 def receivable_and_tax(shop: Shop) -> dict[str, Decimal]:

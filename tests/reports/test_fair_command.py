@@ -113,7 +113,7 @@ def test_other_figures_are_refused_on_one_line(ledger: Path) -> None:
     assert result.stderr == (
         "harbour-fair-2026 2026-06-14: the ledger has this day with other figures: cash "
         "162.50, not 160.00; correct the ledger by hand, as nothing in it is booked over, "
-        "nothing was imported\n"
+        "nothing was booked\n"
     )
 
 
@@ -122,6 +122,41 @@ def test_more_money_than_the_tally_is_over(ledger: Path) -> None:
 
     assert "card 0.00, tips 0.00, over 1.00 USD" in result.stdout
     assert "no file of card payments was given (--card): none are counted" in result.stdout
+
+
+def test_nothing_is_said_to_be_short_where_nothing_is(ledger: Path) -> None:
+    result = run(ledger, "--date", "2026-06-14", "--cash", "260")
+
+    assert "card 0.00, tips 0.00 USD; nothing over or short\n" in result.stdout
+    assert "short 0.00" not in result.stdout
+
+
+def test_tax_in_the_reader_s_file_is_noted_and_long_notes_are_wrapped(
+    ledger: Path,
+) -> None:
+    settings = ledger.parent / "offcut.toml"
+    settings.write_text(
+        SETTINGS.replace('tip = "Tip"', 'tip = "Tip", tax = "Tax", shipping = "Post"'),
+        "utf-8",
+    )
+    (ledger.parent / "reader.csv").write_text(
+        "Day,Taken,Tip,Tax,Post,Number\n2026-06-14,49.00,4.00,3.20,,r1\n"
+        "2026-06-14,50.00,,0.30,1.00,r2\n",
+        "utf-8",
+    )
+    result = booked(ledger)
+
+    assert max(map(len, result.stdout.splitlines())) <= 80
+    text = " ".join(result.stdout.split())
+    for what, account in (
+        ("sales tax, 3.50", "Liabilities:SalesTax"),
+        ("shipping, 1.00", "Income:Shipping:Fair"),
+    ):
+        assert (
+            f"reader.csv: {what} USD of the card payments, is in the tally's sales, or "
+            f"over where its prices are without; move it to {account} in the ledger by hand"
+        ) in text
+    assert "kept back" not in text
 
 
 def test_unknown_texts_are_listed(ledger: Path) -> None:

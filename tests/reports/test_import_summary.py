@@ -92,6 +92,37 @@ def test_order_lines_have_no_fee_and_keep_digits_beyond_the_cent() -> None:
     )
 
 
+def test_rows_of_changed_orders_are_told_and_tie() -> None:
+    lines = Total("lines", "USD", 3, D("12.00"), D(0), D("12.00"))
+    changed = Total("lines", "USD", 2, D("9.00"), D(0), D("9.00"))
+    there = Total("lines", "USD", 1, D("3.00"), D(0), D("3.00"))
+    file = dataclasses.replace(
+        FILE,
+        file="orders.csv",
+        layout="shop-orders",
+        rows=3,
+        booked=0,
+        already_there=1,
+        left_out={},
+        totals=(lines,),
+        booked_totals=(),
+        known_totals=(there,),
+        changed=2,
+        changed_totals=(changed,),
+    )
+    assert file.ties
+    assert not dataclasses.replace(file, changed=1).ties
+    assert not dataclasses.replace(file, changed_totals=()).ties
+    assert printed(files=(file,)).startswith(
+        "orders.csv, layout shop-orders\n"
+        "3 rows = 0 booked + 2 changed + 1 already in the ledger + 0 left out\n"
+        "In the file  Count  Gross    Net\n"
+        "lines            3  12.00  12.00  USD\n"
+        "In changed orders  Count  Gross   Net\n"
+        "lines                  2   9.00  9.00  USD\n"
+    )
+
+
 def test_file_that_only_opens_accounts_has_no_count(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -176,6 +176,19 @@ def test_the_same_figures_again_change_no_byte(fair_shop: Shop) -> None:
     assert fair_shop.contents() == before
 
 
+def test_card_payments_without_ids_are_known_however_they_are_spelled(
+    tmp_path: Path,
+) -> None:
+    settings = SETTINGS + READER.replace('id = "Number"\n', "")
+    shop = new_shop(tmp_path / "unnamed", settings=settings)
+    book(shop)
+    assert shop.balances() == BOOKED
+    other = ("2026-06-14,SOLD,49,1.1,4,", "2026-06-14,sold , 50.0,1.200,0,")
+
+    assert book(shop, card=reader(shop, *other)).already_there
+    assert shop.balances() == BOOKED
+
+
 def test_the_same_figures_agree_before_a_text_is_learned_too(fair_shop: Shop) -> None:
     rows = tally(fair_shop, "Owl,65,4.00,")
     book(fair_shop, tally=rows)
