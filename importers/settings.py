@@ -16,6 +16,12 @@
     Web = "letter"                        # how an order of a channel is packed
     [fair]                                # accounts of a fair's day: see `fair.accounts`
     cash = "Assets:Cash"
+    [close]                               # the month-end list: see `close_settings`
+    count-every-months = 3                # how often each item of stock is counted
+    receivable-days = 30                  # when what is owed or held is to be asked for
+    not-expected = ["label-shop"]         # sources whose files do not come every month
+    [plan]                                # for decisions: see `reports.plan.plan_settings`
+    hour = 18.00
     [layouts.my-shop]                     # a layout; or a file, layouts/my-shop.toml
     kind = "payments"
 
@@ -36,6 +42,7 @@ from typing import Any, NamedTuple
 from beancount.core.account import is_valid as is_account
 
 from offcut.importers.bank.rules import BankRule, bank_mistakes, bank_rules
+from offcut.importers.close_settings import CloseSettings, close_mistakes, close_settings
 from offcut.importers.fair.accounts import FairAccounts, fair_accounts, fair_mistakes
 from offcut.importers.layout import Layout, layout_of, read_layout
 from offcut.importers.problems import ImportRefused, Problem
@@ -74,6 +81,7 @@ class Settings:
       packing: The packing list of each channel's orders, by channel.
       bank: The rules for the rows of banks, the first that fits wins.
       fair: Where the money of a fair's day goes.
+      close: What the month-end list asks for.
     """
 
     path: Path | None = None
@@ -82,6 +90,7 @@ class Settings:
     packing: Mapping[str, str] = dataclasses.field(default_factory=dict)
     bank: tuple[BankRule, ...] = ()
     fair: FairAccounts = dataclasses.field(default_factory=FairAccounts)
+    close: CloseSettings = dataclasses.field(default_factory=CloseSettings)
 
 
 def load_settings(ledger: Path) -> Settings:
@@ -100,12 +109,7 @@ def load_settings(ledger: Path) -> Settings:
     }
     if not path.exists():
         return Settings(layouts=layouts)
-    try:
-        table = tomllib.loads(path.read_text("utf-8-sig"))
-    except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        message = f"expected TOML in utf-8: {error}; correct the settings"
-        raise ImportRefused([Problem(FILE, None, None, message)]) from error
-
+    table = settings_table(ledger)
     mistakes = _mistakes(table)
     if mistakes:
         raise ImportRefused(
@@ -129,7 +133,30 @@ def load_settings(ledger: Path) -> Settings:
         dict(table.get("packing", {})),
         bank_rules(table),
         fair_accounts(table),
+        close_settings(table),
     )
+
+
+def settings_table(ledger: Path) -> dict[str, Any]:
+    """Return the whole of the settings beside a ledger, numbers as Decimals.
+
+    Args:
+      ledger: The path of the main ledger file.
+
+    Returns:
+      The settings as they are written; nothing where the ledger has none.
+
+    Raises:
+      ImportRefused: They are no TOML.
+    """
+    path = ledger.parent / FILE
+    if not path.exists():
+        return {}
+    try:
+        return tomllib.loads(path.read_text("utf-8-sig"), parse_float=Decimal)
+    except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        message = f"expected TOML in utf-8: {error}; correct the settings"
+        raise ImportRefused([Problem(FILE, None, None, message)]) from error
 
 
 def _counted(text: str) -> tuple[Decimal, str]:
@@ -147,7 +174,7 @@ def _mistakes(table: Mapping[str, Any]) -> list[str]:
     found = []
     # Other parts of offcut read tables of their own here: only what is nearly one of
     # ours is taken for a slip of the pen.
-    ours = ("items", "bank", "fair", "layouts", "packing")
+    ours = ("items", "bank", "close", "fair", "layouts", "packing", "plan")
     for key in table.keys() - set(ours):
         if near := difflib.get_close_matches(key, ours, n=1, cutoff=0.8):
             found.append(f"unknown table {key!r} (did you mean {near[0]}?)")
@@ -161,6 +188,7 @@ def _mistakes(table: Mapping[str, Any]) -> list[str]:
         )
     found.extend(bank_mistakes(table))
     found.extend(fair_mistakes(table))
+    found.extend(close_mistakes(table))
     layouts = table.get("layouts", {})
     if not (
         isinstance(layouts, dict) and all(isinstance(e, dict) for e in layouts.values())
