@@ -4,35 +4,116 @@ A file has a row for each currency: one out, one in. They are of one conversion 
 their reference is the same, or, without one, their day and text; of several such pairs,
 the rows stand beside each other. What does not pair off so is not guessed at: it goes to
 suspense.
+
+Where the other side comes with a later import, its transaction moves what waits out of
+suspense, priced at what it brings:
+
+    2025-03-05 * "From euros"
+      channel: "Web"
+      movement: "conversion"
+      source-id: "wallet/x2"
+      reference: "c1"
+      Assets:Clearing:Wallet   108.00 USD
+      Income:Suspense:Web     -100.00 EUR @@ 108.00 USD
+        other-side: "wallet/x1"
 """
 
 from __future__ import annotations
 
+import datetime
+import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
+from decimal import Decimal
+from typing import NamedTuple
 
 from offcut.importers.ledger_text import transaction_text
 from offcut.importers.postings import (
+    ONE_SIDED,
     Booking,
     WritePosting,
     contra_postings,
+    narration_of,
     payment_booking,
     source_id,
 )
 from offcut.importers.records import Payment
+from offcut.importers.transaction_texts import find_transactions, read_transaction
+
+OTHER_SIDE = "other-side"
+
+_PARKED = re.compile(rb'"' + ONE_SIDED.encode() + rb'"|[ \t]other-side:')
 
 
-def book_conversions(payments: Iterable[Payment], write: WritePosting) -> list[Booking]:
+class ParkedSide(NamedTuple):
+    """A side of a conversion that waits in suspense, as the ledger's text has it.
+
+    Attributes:
+      id: The id of its row.
+      date: Its day.
+      text: What the file said of it.
+      reference: What ties it to its other side; empty where nothing does.
+      account: The account that it waits in.
+      amount: What it brought; negative where it took.
+      currency: The amount's currency.
+    """
+
+    id: str
+    date: datetime.date
+    text: str
+    reference: str
+    account: str
+    amount: Decimal
+    currency: str
+
+
+def conversion_texts(contents: Iterable[bytes]) -> Iterator[str]:
+    """Yield the texts of the transactions in which `parked_sides` looks.
+
+    Args:
+      contents: The bytes of a ledger's files.
+    """
+    for each in contents:
+        yield from find_transactions(each, _PARKED)
+
+
+def parked_sides(texts: Iterable[str]) -> list[ParkedSide]:
+    """Return the sides that wait for their other one.
+
+    Args:
+      texts: The texts of transactions, those of conversions among them.
+    """
+    parked: list[ParkedSide] = []
+    met: set[str] = set()
+    for read in filter(None, map(read_transaction, texts)):
+        name = read.meta.get("source-id", "")
+        for account, number, currency, meta, _ in read.postings:
+            if OTHER_SIDE in meta:
+                met.add(meta[OTHER_SIDE])
+            elif meta.get("note") == ONE_SIDED and number and name:
+                reference = read.meta.get("reference", "")
+                side = (read.date, read.narration, reference, account, -number, currency)
+                parked.append(ParkedSide(name, *side))
+    return [each for each in parked if each.id not in met]
+
+
+def book_conversions(
+    payments: Iterable[Payment], write: WritePosting, parked: Collection[ParkedSide] = ()
+) -> list[Booking]:
     """Return the transactions of conversions.
 
     Args:
       payments: Rows of conversions that are new, of any files.
       write: Writes a posting.
+      parked: The sides that wait in the ledger.
     """
     bookings = []
     for group, sides in _grouped(payments):
         if sides:
             bookings += [_conversion(out, into, write) for out, into in sides]
+        elif other := _other_side(group, parked):
+            meeting = _meeting(group[0], other, write)
+            bookings.append(payment_booking(group[0], meeting, write))
         else:
             bookings += [
                 payment_booking(each, contra_postings(each, write), write) for each in group
@@ -40,9 +121,56 @@ def book_conversions(payments: Iterable[Payment], write: WritePosting) -> list[B
     return bookings
 
 
-def lone_sides(payments: Iterable[Payment]) -> list[Payment]:
-    """Return the rows of conversions that are no two sides of one."""
-    return [each for group, sides in _grouped(payments) if not sides for each in group]
+def lone_sides(
+    payments: Iterable[Payment], parked: Collection[ParkedSide] = ()
+) -> list[Payment]:
+    """Return the rows of conversions that are no two sides of one.
+
+    Args:
+      payments: Rows of conversions that are new.
+      parked: The sides that waited in the ledger.
+    """
+    return [
+        each
+        for group, sides in _grouped(payments)
+        if not sides and not _other_side(group, parked)
+        for each in group
+    ]
+
+
+def _other_side(
+    group: Collection[Payment], parked: Iterable[ParkedSide]
+) -> ParkedSide | None:
+    """Return the one side in the ledger that a new one can only be the other of."""
+    if len(group) != 1:
+        return None
+    (payment,) = group
+    amount = _brought(payment)
+    source = f"{payment.layout.source}/"
+    found = [
+        each
+        for each in parked
+        if each.id.startswith(source)
+        and each.currency != payment.currency
+        and (each.amount < 0 < amount or amount < 0 < each.amount)
+        and (
+            each.reference == payment.reference
+            if payment.reference or each.reference
+            else (each.date, each.text) == (payment.date, narration_of(payment))
+        )
+    ]
+    return found[0] if len(found) == 1 and not payment.account else None
+
+
+def _meeting(payment: Payment, other: ParkedSide, write: WritePosting) -> list[str]:
+    """Return the postings that take a side out of suspense by its other one."""
+    # A total price is exact, where a rate would be rounded.
+    priced = f"{other.currency} @@ {abs(_brought(payment))} {payment.currency}"
+    return [write(other.account, other.amount, priced, ((OTHER_SIDE, other.id),))]
+
+
+def _brought(payment: Payment) -> Decimal:
+    return payment.gross - payment.tip
 
 
 def _grouped(

@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
 
@@ -30,6 +30,7 @@ from beangulp.importer import Importer
 
 from offcut.importers.balance_entries import balance_bookings
 from offcut.importers.bank.loaded_entries import bank_bookings
+from offcut.importers.conversions import ParkedSide, parked_sides
 from offcut.importers.file_bytes import read_bytes
 from offcut.importers.importing import read_records
 from offcut.importers.items import item_matcher
@@ -37,11 +38,13 @@ from offcut.importers.joining import join
 from offcut.importers.layout import Layout, shipped_layouts
 from offcut.importers.layout_choice import fits
 from offcut.importers.line_postings import Match
-from offcut.importers.novelty import FileRecords
+from offcut.importers.novelty import FileRecords, known_by_their_ids
 from offcut.importers.open_orders import find_states, orders_of
+from offcut.importers.order_accounts import check_order_accounts
 from offcut.importers.order_states import paid_together
 from offcut.importers.postings import Booking, lines_id
 from offcut.importers.problems import ImportRefused
+from offcut.importers.records import Payment
 from offcut.importers.settings import Settings, load_settings
 from offcut.plugins.catalogue import read_catalogue
 from offcut.plugins.shelf import SOURCE
@@ -161,7 +164,8 @@ class LayoutImporter(Importer):
         Raises:
           beangulp.exceptions.Error: The file is not what the layout says.
         """
-        read = self._read(filepath)
+        ids = {str(each.meta.get("source-id")) for each in existing if each.meta}
+        read = known_by_their_ids(self._read(filepath), ids)
         rules = self.settings.items
         declared = {
             entry.currency for entry in existing if isinstance(entry, data.Commodity)
@@ -175,10 +179,16 @@ class LayoutImporter(Importer):
         }
         match = item_matcher(rules, declared | named, prices)
         linked = _linked(read, existing)
+        try:
+            layouts = [*self.settings.layouts.values(), *shipped_layouts().values()]
+            check_order_accounts(linked, [*read.payments, *read.orders], layouts)
+        except ImportRefused as refused:
+            raise exceptions.Error(str(refused)) from refused  # type: ignore[no-untyped-call]
         states = find_states(linked, [*read.payments, *read.orders])
         is_bank = self.layout.kind == "bank"
         rows, payments = (read.payments, []) if is_bank else ([], read.payments)
-        books = join(payments, read.orders, states, match, self.settings.packing)
+        packing, parked = self.settings.packing, _parked(payments, existing)
+        books = join(payments, read.orders, states, match, packing, parked=parked)
         # The text that `offcut import` would write is what is imported here too.
         bookings = [*books.bookings, *self._edits(read, existing, linked, match)]
         bookings += bank_bookings(rows, bookings, existing, self.layout, self.settings)
@@ -249,6 +259,17 @@ def _linked(read: FileRecords, existing: data.Directives) -> dict[str, list[str]
         together = {other for each in texts.values() for other in paid_together(each)}
         wanted = (together & entries.keys()) - texts.keys()
     return texts
+
+
+def _parked(payments: Iterable[Payment], existing: data.Directives) -> list[ParkedSide]:
+    """Return the sides of conversions that wait, where there are new ones."""
+    if not any(each.movement == "conversion" for each in payments):
+        return []
+    return parked_sides(
+        _as_imported(each)
+        for each in existing
+        if isinstance(each, data.Transaction) and each.meta.get("movement") == "conversion"
+    )
 
 
 def _as_imported(entry: data.Transaction) -> str:

@@ -13,12 +13,13 @@ from pathlib import Path
 from offcut.importers.account_limits import check_accounts
 from offcut.importers.balance_assertions import book_balances
 from offcut.importers.bank.statements import book_statements
+from offcut.importers.conversions import ParkedSide, conversion_texts, parked_sides
 from offcut.importers.file_bytes import read_bytes
+from offcut.importers.import_notes import notes
 from offcut.importers.import_report import (
     ImportReport,
     added_lines,
     file_report,
-    notes,
     unknown_items,
 )
 from offcut.importers.items import item_matcher
@@ -30,8 +31,10 @@ from offcut.importers.layout import Layout, shipped_layouts
 from offcut.importers.layout_choice import candidates, check_together, choose_layout
 from offcut.importers.learning.parked_moves import move_known, strange_notes, with_edits
 from offcut.importers.month_files import additions
-from offcut.importers.novelty import FileRecords, sort_out
+from offcut.importers.novelty import FileRecords, ids_of, sort_out
 from offcut.importers.open_orders import find_states, orders_of
+from offcut.importers.order_accounts import check_order_accounts
+from offcut.importers.order_age import newer_orders
 from offcut.importers.order_lines import read_orders
 from offcut.importers.order_states import order_transactions
 from offcut.importers.payments import read_payments
@@ -92,24 +95,31 @@ def _import_files(
         bundles = any(rule.products for rule in settings.items)
         prices = list_prices(known) if bundles else {}
         match = item_matcher(settings.items, known.commodities, prices)
+        known.ids.expect(ids_of(read), sum(file.rows for file in read))
         files_sorted = sort_out(read, known.source_ids, known.lines_ids)
         joined = [file for file in files_sorted if file.read.layout.kind != "bank"]
         payments = [each for file in joined for each in file.payments]
         orders = [each for file in files_sorted for each in file.orders]
         known_orders = [each for file in files_sorted for each in file.known_orders]
         linked = order_transactions(known, orders_of([*payments, *orders, *known_orders]))
+        layouts = [file.layout for file in read]
+        layouts += [*settings.layouts.values(), *shipped_layouts().values()]
+        check_order_accounts(linked, [*payments, *orders, *known_orders], layouts)
         states = find_states(linked, [*payments, *orders])
         tell("joining payments and orders", 1, 3)
         there = [(each, linked.get(each.order, [])) for each in known_orders]
-        books = join(payments, orders, states, match, settings.packing, there, linked)
-        layouts = [file.layout for file in read]
-        layouts += [*settings.layouts.values(), *shipped_layouts().values()]
+        is_newer = newer_orders(files_sorted, known.files.values)
+        parked: list[ParkedSide] = []
+        if any(each.movement == "conversion" for each in payments):
+            parked = parked_sides(conversion_texts(known.files.values()))
+        books = join(
+            *(payments, orders, states, match, settings.packing, there, linked, is_newer),
+            parked,
+        )
         moved = move_known(with_edits(known, books), layouts, match, settings.packing)
         books.bookings.extend(moved.bookings)
         books.accounts.update(moved.accounts)
-        bank = book_statements(
-            files_sorted, known.files.values(), books, layouts, settings.bank
-        )
+        bank = book_statements(files_sorted, known.files, books, layouts, settings.bank)
         added = (each.text.encode() for each in books.bookings)
         contents = chain(known.files.values(), added)
         balances = book_balances(
@@ -125,7 +135,7 @@ def _import_files(
         if adding and not dry_run:
             texts = {path: addition.text for path, addition in adding.items()}
             add_texts(texts, line_end_of(known.files[main]))
-    reports = tuple(map(file_report, files_sorted))
+    reports = tuple(file_report(file, books.edited) for file in files_sorted)
     report = ImportReport(
         files=reports,
         written=tuple(Written(path, each.transactions) for path, each in adding.items()),
@@ -133,7 +143,7 @@ def _import_files(
         notes=(
             *notes(reports, books),
             *amount_notes(files_sorted, known),
-            *suspense_notes(payments),
+            *suspense_notes(payments, parked),
             *label_notes(payments, orders, linked),
             *balances.notes,
             *strange_notes(moved.strange),
@@ -182,7 +192,9 @@ def read_records(name: str, contents: bytes, layout: Layout) -> FileRecords:
     source = read_source(name, contents, layout)
     rows = len(source.numbers)
     if layout.kind in ("payments", "bank"):
-        payments, left_out, totals, balances = read_payments(source)
-        return FileRecords(name, layout, rows, payments, [], left_out, totals, balances)
+        payments, left_out, totals, balances, unnamed = read_payments(source)
+        return FileRecords(
+            name, layout, rows, payments, [], left_out, totals, balances, unnamed
+        )
     orders, left_out, totals = read_orders(source)
     return FileRecords(name, layout, rows, [], orders, left_out, totals)

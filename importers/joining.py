@@ -12,9 +12,10 @@ wherever it is:
   stays in suspense.
 
 All of it is the one rule of `open_amounts`: whatever the order of the imports, every
-account comes to the same balance. A refund is booked as a refund; where the order's own
-lines say what was cancelled, they are the refund, and the money is matched with them as
-a payment is.
+account comes to the same balance. A refund is booked as a refund, with the tax in it, but
+for what it gives back of a deposit or of what was paid too much (`refund_shares`); where
+the order's own lines say what was cancelled, they are the refund, and the money is matched
+with them as a payment is.
 
 An invoice (an order with a buyer) is booked on its own day, and its payment weeks later
 on its: they are never one transaction. A payment for several orders is one transaction
@@ -24,10 +25,10 @@ with the links of them all.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from offcut.importers.books import Books
-from offcut.importers.conversions import book_conversions
+from offcut.importers.conversions import ParkedSide, book_conversions
 from offcut.importers.layout import Layout
 from offcut.importers.line_postings import Match, line_poster
 from offcut.importers.open_orders import Key, OpenOrders, find_states
@@ -35,7 +36,12 @@ from offcut.importers.order_booking import Poster, book_edit, book_order
 from offcut.importers.order_edits import find_edits
 from offcut.importers.order_states import OrderState
 from offcut.importers.payment_settling import OF_ORDERS, PAYING, book_payments
-from offcut.importers.postings import contra_postings, payment_booking, posting_writer
+from offcut.importers.postings import (
+    WritePosting,
+    contra_postings,
+    payment_booking,
+    posting_writer,
+)
 from offcut.importers.records import Order, Payment
 
 
@@ -47,6 +53,8 @@ def join(
     packing: Mapping[str, str],
     known_orders: Iterable[tuple[Order, Sequence[str]]] = (),
     texts: Mapping[str, list[str]] | None = None,
+    is_newer: Callable[[Order], bool] = lambda order: False,
+    parked: Collection[ParkedSide] = (),
 ) -> Books:
     """Return what to write for new payments and orders.
 
@@ -60,6 +68,9 @@ def join(
         that have the order's link: they may have been edited since.
       texts: The texts of the ledger's transactions by the order that they are linked
         with: where orders were edited, what the ledger has of them is read there.
+      is_newer: Says whether an order's file is newer by its days than all that the
+        ledger has of its source.
+      parked: The sides of conversions that wait in the ledger.
 
     Raises:
       ImportRefused: Two files have an order edited in different ways.
@@ -80,19 +91,12 @@ def join(
         else:
             contra = contra_postings(payment, write)
             books.bookings.append(payment_booking(payment, contra, write))
-    books.bookings.extend(book_conversions(conversions, write))
+    books.bookings.extend(book_conversions(conversions, write, parked))
 
-    posters: dict[tuple[Layout, str], Poster] = {}
-
-    def poster(order: Order) -> Poster:
-        layout = order.layout
-        found = posters.get((layout, order.currency))
-        if found is None:
-            found = line_poster(match, layout.accounts, order.currency, write)
-            posters[layout, order.currency] = found
-        return found
-
-    edits = find_edits(known_orders, poster, match, write)
+    # What is only looked at opens no accounts.
+    aside = posting_writer(set())
+    edits = find_edits(known_orders, _posters(match, aside), match, aside, is_newer)
+    poster = _posters(match, write)
     if edits.edits:
         edited = [edit.order for edit in edits.edits]
         states = find_states(texts or {}, [*payments, *orders, *edited])
@@ -113,6 +117,21 @@ def join(
         key = (payment.layout.channel, payment.orders[0])
         book_payments([payment], open_orders[key], write, books)
     return books
+
+
+def _posters(match: Match, write: WritePosting) -> Callable[[Order], Poster]:
+    """Return a function that gives what says what an order's lines are booked to."""
+    posters: dict[tuple[Layout, str], Poster] = {}
+
+    def poster(order: Order) -> Poster:
+        layout = order.layout
+        found = posters.get((layout, order.currency))
+        if found is None:
+            found = line_poster(match, layout.accounts, order.currency, write)
+            posters[layout, order.currency] = found
+        return found
+
+    return poster
 
 
 def _when(payment: Payment) -> tuple[object, ...]:

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from offcut.importers.items import Meaning
 from offcut.importers.layout import Accounts
 from offcut.importers.ledger_text import transaction_text
-from offcut.importers.order_states import CHARGED
+from offcut.importers.order_postings import CHARGED
 from offcut.importers.postings import Booking, Meta, WritePosting, lines_id
 from offcut.importers.records import Order, OrderLine
 from offcut.importers.splitting import split_in_cents

@@ -7,12 +7,7 @@ from collections.abc import Iterable, Mapping
 
 from offcut.importers.layout import Accounts
 from offcut.importers.open_amounts import OpenAmount
-from offcut.importers.order_states import (
-    NOTHING,
-    OrderState,
-    order_states,
-    paid_together,
-)
+from offcut.importers.order_states import OrderState, order_states, paid_together
 from offcut.importers.records import Order, Payment
 
 Key = tuple[str, str]
@@ -49,8 +44,9 @@ def find_states(
     while wanted:
         order = wanted.pop()
         concerned[order] = texts[order]
-        together = set(paid_together(texts[order])) & texts.keys()
-        wanted |= together - concerned.keys()
+        for other in paid_together(texts[order]):
+            if other in texts and other not in concerned:
+                wanted.add(other)
     return {
         (channel, order): state
         for channel, accounts in channels.items()
@@ -73,15 +69,13 @@ class OpenOrder:
     """One order.
 
     Attributes:
-      state: What the ledger has of it.
+      key: Its key.
       lines: Whether its lines are there, or booked now.
-      returns: Whether there are cancelled ones among them.
       together: What it is paid together with.
     """
 
-    state: OrderState
+    key: str
     lines: bool
-    returns: bool
     together: _Together
 
     def amount(self, currency: str) -> OpenAmount:
@@ -90,6 +84,11 @@ class OpenOrder:
         if currency not in amounts:
             amounts[currency] = OpenAmount()
         return amounts[currency]
+
+    def returns(self, currency: str) -> bool:
+        """Return whether its lines say what was cancelled."""
+        totals = self.amount(currency).orders.get(self.key)
+        return totals is not None and totals.returns
 
     @property
     def all_lines(self) -> bool:
@@ -108,19 +107,15 @@ class OpenOrders:
     def __init__(
         self, states: Mapping[Key, OrderState], payments: Iterable[Payment] = ()
     ) -> None:
-        self._states = states
         self._orders: dict[Key, OpenOrder] = {}
         # Orders of one payment in the ledger share what is open.
         shared: dict[int, _Together] = {}
         for key, state in states.items():
             together = shared.get(id(state.open))
             if together is None:
-                amounts = {
-                    currency: dataclasses.replace(amount)
-                    for currency, amount in state.open.items()
-                }
+                amounts = {key: amount.copy() for key, amount in state.open.items()}
                 together = shared[id(state.open)] = _Together(amounts, [])
-            order = OpenOrder(state, state.lines, state.returns, together)
+            order = OpenOrder(key[1], state.lines, together)
             together.members.append(order)
             self._orders[key] = order
         for payment in payments:
@@ -137,7 +132,7 @@ class OpenOrders:
         order = self._orders.get(key)
         if order is None:
             together = _Together({}, [])
-            order = OpenOrder(NOTHING, False, False, together)
+            order = OpenOrder(key[1], False, together)
             together.members.append(order)
             self._orders[key] = order
         return order

@@ -7,20 +7,20 @@ from decimal import Decimal
 
 from offcut.importers.books import Books, EditedOrder, note_difference, where_open
 from offcut.importers.line_postings import LinePostings, charges, lines_booking
-from offcut.importers.open_amounts import settle
+from offcut.importers.open_amounts import Lines, settle
 from offcut.importers.open_orders import OpenOrder
 from offcut.importers.order_edits import Edit
-from offcut.importers.order_states import TAKEN_OVER
+from offcut.importers.order_postings import GIVEN_BACK, TAKEN_OVER
 from offcut.importers.payment_settling import (
     DIFFER,
     PAYING,
     book_payments,
-    paid_by,
+    settle_payment,
     settling_postings,
 )
-from offcut.importers.postings import Meta, WritePosting, payment_booking
+from offcut.importers.postings import WritePosting, payment_booking
 from offcut.importers.records import Order, OrderLine, Payment
-from offcut.importers.values import ZERO
+from offcut.importers.values import ZERO, minor_unit
 
 Poster = Callable[[OrderLine], LinePostings]
 
@@ -69,54 +69,51 @@ def book_order(
     if ahead:
         book_payments(ahead, of, write, books, noted={each.currency for each in ahead})
         payments = [each for each in payments if each.movement != "deposit"]
-    taken, taken_over, taken_tax = _taken_over(order, of, returns, write)
-    of.returns = of.returns or returns
     of.lines = True
     open_now = of.amount(currency)
-    waited = max(-open_now.total, ZERO) - taken_over
-
+    before = open_now.total
+    start = before + open_now.plug
+    returns = returns or of.returns(currency)
     matched = [
         payment
         for payment in payments
         if payment.currency == currency
-        and (payment.movement in PAYING or (payment.movement == "refund" and of.returns))
+        and (payment.movement in PAYING or (payment.movement == "refund" and returns))
     ]
     joined = None if order.buyer else _to_join(matched)
-    settled = settle(
-        open_now,
-        lines=owed,
-        tax=order.tax,
-        paid=(paid_by(joined) if joined else ZERO) - taken_over,
-        remitted=(joined.remitted if joined else ZERO) - taken_tax,
-    )
+    lines = _lines(order, owed, order.tax, returns)
     if joined is None:
-        postings[:0] = [*settling_postings(settled, order, write, ()), *taken]
+        settled = settle(open_now, (order.order,), lines=lines, coin=minor_unit(currency))
+    else:
+        settled = settle_payment(joined, open_now, lines)
+    moved = TAKEN_OVER if returns else GIVEN_BACK
+    settling = settling_postings(settled, order, write, DIFFER if joined else (), moved)
+    if joined is None:
+        postings[:0] = settling
         books.bookings.append(lines_booking(order, postings, packing))
     else:
-        postings[:0] = taken
-        postings += settling_postings(settled, order, write, DIFFER)
+        postings += settling
         books.bookings.append(payment_booking(joined, postings, write, order, packing))
         payments = [each for each in payments if each is not joined]
     if payments:
-        book_payments(payments, of, write, books, noted={currency} if matched else ())
-    if of.all_lines and (matched or waited):
-        paid = sum([paid_by(each) for each in matched], waited)
-        note_difference(order, paid, paid + open_now.total, open_now, books)
+        noted = {currency} if matched or of.all_lines else ()
+        book_payments(payments, of, write, books, noted=noted)
+    if of.all_lines:
+        paid = max(-before, ZERO) + start + owed - open_now.total - open_now.plug
+        if matched or paid:
+            note_difference(order, paid, paid + open_now.total, open_now, books)
 
 
 def book_edit(edit: Edit, write: WritePosting, of: OpenOrder, books: Books) -> None:
     """Book what changed in an order."""
     order = edit.order
     currency = order.currency
-    taken, taken_over, taken_tax = _taken_over(order, of, edit.returns, write)
-    of.returns = of.returns or edit.returns
     amount = of.amount(currency)
-    settled = settle(
-        amount, lines=edit.owed, tax=edit.tax, paid=-taken_over, remitted=-taken_tax
-    )
+    lines = _lines(order, edit.owed, edit.tax, edit.returns)
+    settled = settle(amount, (order.order,), lines=lines, coin=minor_unit(currency))
+    moved = TAKEN_OVER if of.returns(currency) else GIVEN_BACK
     postings = [
-        *settling_postings(settled, order, write, ()),
-        *taken,
+        *settling_postings(settled, order, write, (), moved),
         *[write(*each[:2], currency, each[2]) for each in edit.postings],
     ]
     books.bookings.append(lines_booking(order, postings, "", edit.number))
@@ -130,23 +127,8 @@ def _to_join(matched: list[Payment]) -> Payment | None:
     return sale or next((each for each in matched if each.movement == "refund"), None)
 
 
-def _taken_over(
-    order: Order, of: OpenOrder, returns: bool, write: WritePosting
-) -> tuple[list[str], Decimal, Decimal]:
-    """Take over refunds that were booked before the items that came back were known.
-
-    Returns:
-      The postings, what they come to, and the part of it that is remitted tax.
-    """
-    if not returns or of.returns:
-        return [], ZERO, ZERO
-    accounts, currency = order.layout.accounts, order.currency
-    refunded = of.state.refunds.get(currency, ZERO)
-    tax = of.state.refunded_tax.get(currency, ZERO)
-    note: Meta = (("note", TAKEN_OVER),)
-    postings = []
-    if refunded:
-        postings.append(write(accounts.refunds, -refunded, currency, note))
-    if tax:
-        postings.append(write(accounts.tax_remitted, -tax, currency, note))
-    return postings, refunded + tax, tax
+def _lines(order: Order, owed: Decimal, tax: Decimal, returns: bool) -> Lines:
+    """Return new lines of an order as they count in what is open."""
+    if order.layout.remits:
+        return Lines(owed, charged=tax, returns=returns)
+    return Lines(owed, tax=tax, returns=returns)

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Iterable
 from decimal import Decimal
+from functools import partial
 
 from offcut.importers.books import Books, Waiting, note_difference
-from offcut.importers.open_amounts import OpenAmount, Settled, settle
+from offcut.importers.open_amounts import Lines, OpenAmount, Refund, Settled, settle
 from offcut.importers.open_orders import OpenOrder
-from offcut.importers.order_states import PLUG, REFUNDED
+from offcut.importers.order_postings import GIVEN_BACK, PLUG, REFUNDED
 from offcut.importers.postings import Meta, WritePosting, contra_postings, payment_booking
 from offcut.importers.records import Order, Payment
-from offcut.importers.values import ZERO
+from offcut.importers.values import minor_unit
 
 PAYING = ("sale", "gift-card-use", "deposit")
 OF_ORDERS = (*PAYING, "refund", "tax-remitted")
@@ -38,26 +38,29 @@ def book_payments(
       noted: Currencies in which the order's difference is noted elsewhere.
     """
     before: dict[str, Decimal] = {}
-    paying: dict[str, list[Payment]] = defaultdict(list)
+    paying: dict[str, Payment] = {}
     for payment in payments:
-        if payment.movement == "refund" and not of.returns:
-            contra = _refund_contra(payment, write)
-        else:
-            amount = of.amount(payment.currency)
-            before.setdefault(payment.currency, amount.total)
-            contra = _paying_contra(payment, of, amount, write)
-            if payment.movement != "tax-remitted":
-                paying[payment.currency].append(payment)
+        currency = payment.currency
+        amount = of.amount(currency)
+        before.setdefault(currency, amount.total + amount.plug)
+        settled = settle_payment(payment, amount)
+        note = DIFFER if of.lines else NOT_IMPORTED
+        moved = "" if payment.movement == "refund" else GIVEN_BACK
+        contra = settling_postings(settled, payment, write, note, moved)
+        if payment.movement == "tax-remitted":
+            contra = [*contra_postings(payment, write), *contra]
+        elif payment.movement != "refund" or settled.is_open:
+            paying.setdefault(currency, payment)
         books.bookings.append(payment_booking(payment, contra, write))
-    for currency, of_currency in paying.items():
-        amount, first = of.amount(currency), of_currency[0]
+    for currency, first in paying.items():
+        amount = of.amount(currency)
         if currency in noted:
             continue
         if not of.all_lines:
             if amount.suspense:
                 books.waiting.append(Waiting(first, -amount.suspense))
         else:
-            paid = sum([paid_by(each) for each in of_currency], ZERO)
+            paid = before[currency] - amount.total - amount.plug
             note_difference(first, paid, paid + amount.total, amount, books)
 
 
@@ -66,16 +69,46 @@ def paid_by(payment: Payment) -> Decimal:
     return payment.gross - payment.tip
 
 
+def settle_payment(
+    payment: Payment, amount: OpenAmount, lines: Lines | None = None
+) -> Settled:
+    """Bring what is open up to date by a payment or a refund; return what changes.
+
+    Args:
+      payment: The payment.
+      amount: What was open before; it is changed.
+      lines: New lines of its order that are booked with it.
+    """
+    settled = partial(
+        settle,
+        amount,
+        payment.orders or (payment.order,),
+        lines=lines,
+        coin=minor_unit(payment.currency),
+    )
+    match payment.movement:
+        case "tax-remitted":
+            return settled(remitted=-payment.gross)
+        case "refund":
+            refund = Refund(-paid_by(payment), -payment.tax, -payment.remitted)
+            return settled(refund=refund)
+        case "deposit":
+            return settled(deposit=paid_by(payment), remitted=payment.remitted)
+        case _:
+            return settled(paid=paid_by(payment), remitted=payment.remitted)
+
+
 def settling_postings(
-    settled: Settled, record: Order | Payment, write: WritePosting, note: Meta
+    settled: Settled, record: Order | Payment, write: WritePosting, note: Meta, moved: str
 ) -> list[str]:
-    """Return the postings of what changes in what is open.
+    """Return the postings of what changes in what is open, and of refunds.
 
     Args:
       settled: The changes.
       record: What it is booked for.
       write: Writes a posting.
       note: What to note on a posting to suspense.
+      moved: What to note on a posting to the account of refunds; "" for a refund's own.
     """
     accounts, currency = record.layout.accounts, record.currency
     postings = []
@@ -88,37 +121,12 @@ def settling_postings(
     if settled.plug:
         plug: Meta = (("note", PLUG),)
         postings.append(write(accounts.tax_remitted, settled.plug, currency, plug))
+    if settled.refunds:
+        why: Meta = (("note", moved),) if moved else ()
+        postings.append(write(accounts.refunds, settled.refunds, currency, why))
+    of_tax: Meta = (("note", REFUNDED),)
+    if settled.refund_tax:
+        postings.append(write(accounts.tax, settled.refund_tax, currency, of_tax))
+    if settled.refund_kept:
+        postings.append(write(accounts.tax_remitted, settled.refund_kept, currency, of_tax))
     return postings
-
-
-def _refund_contra(payment: Payment, write: WritePosting) -> tuple[str, ...]:
-    """Return what balances a refund whose items are not known."""
-    if not payment.remitted:
-        return contra_postings(payment, write)
-    accounts, currency = payment.layout.accounts, payment.currency
-    note: Meta = (("note", REFUNDED),)
-    return (
-        write(accounts.refunds, payment.remitted - paid_by(payment), currency, ()),
-        write(accounts.tax_remitted, -payment.remitted, currency, note),
-    )
-
-
-def _paying_contra(
-    payment: Payment, of: OpenOrder, amount: OpenAmount, write: WritePosting
-) -> tuple[str, ...]:
-    """Return the postings that close what an order owes, the rest in suspense."""
-    note = DIFFER if of.lines else NOT_IMPORTED
-    if payment.movement == "tax-remitted":
-        kept = settle(amount, remitted=-payment.gross)
-        return (
-            *contra_postings(payment, write),
-            *settling_postings(kept, payment, write, note),
-        )
-    is_deposit = payment.movement == "deposit"
-    settled = settle(
-        amount,
-        paid=ZERO if is_deposit else paid_by(payment),
-        remitted=payment.remitted,
-        deposit=paid_by(payment) if is_deposit else ZERO,
-    )
-    return tuple(settling_postings(settled, payment, write, note))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
@@ -10,7 +9,8 @@ from offcut.importers.columns import read_column, read_currencies, read_dates
 from offcut.importers.layout import Movement
 from offcut.importers.payment_amounts import check_fees, read_amounts
 from offcut.importers.problems import ImportRefused, Problem, quoted
-from offcut.importers.records import Payment, order_key, row_id
+from offcut.importers.records import Payment, order_key
+from offcut.importers.row_ids import UnnamedRows, unnamed_rows
 from offcut.importers.rows import LeftOut, fitting, leave_out, without_repeated
 from offcut.importers.running_balance import Balances, check_balances
 from offcut.importers.source_file import SourceFile
@@ -27,12 +27,14 @@ class PaymentFile(NamedTuple):
       left_out: The rows that are not among them.
       totals: The sums of the movements.
       balances: What the file says of the account's balance.
+      unnamed: What tells its rows apart; None where each has an id of its own.
     """
 
     payments: list[Payment]
     left_out: list[LeftOut]
     totals: tuple[Total, ...]
     balances: Balances
+    unnamed: UnnamedRows | None
 
 
 def read_payments(source: SourceFile) -> PaymentFile:
@@ -60,15 +62,19 @@ def read_payments(source: SourceFile) -> PaymentFile:
 
     nothing = [""] * len(source.numbers)
     columns = layout.columns
-
-    def texts_of(key: str) -> Sequence[str]:
-        return read_column(source, key, one_line, problems) if key in columns else nothing
+    texts: dict[str, Sequence[str]] = {
+        key: read_column(source, key, one_line, problems)
+        for key in ("order", "text", "reference", "payee")
+        if key in columns
+    }
+    unnamed = unnamed_rows(source, dates, currencies, amounts, texts)
+    ids = unnamed.ids(unnamed.letters) if unnamed else _given_ids(source)
 
     payments, positions = [], []
     for at, movement, row, day, number, text, gross, fee, net, currency, name in zip(
         *(range(len(source.numbers)), movements, source.numbers, dates),
-        *(texts_of("order"), texts_of("text")),
-        *(amounts.gross, amounts.fee, amounts.net, currencies, _ids(source)),
+        *(texts.get("order", nothing), texts.get("text", nothing)),
+        *(amounts.gross, amounts.fee, amounts.net, currencies, ids),
         strict=True,
     ):
         if movement is None:
@@ -97,7 +103,7 @@ def read_payments(source: SourceFile) -> PaymentFile:
         fields["remitted"] = amounts.remitted
     for key in ("reference", "payee"):
         if key in columns:
-            fields[key] = texts_of(key)
+            fields[key] = texts[key]
     if layout.book_to:
         fields["account"] = _chosen_accounts(source)
     if fields:
@@ -111,7 +117,7 @@ def read_payments(source: SourceFile) -> PaymentFile:
     if "balance" in columns:
         balances = check_balances(source, positions, payments)
     balances = balances._replace(checks=(*balances.checks, *checks))
-    return PaymentFile(payments, left_out, payment_totals(payments), balances)
+    return PaymentFile(payments, left_out, payment_totals(payments), balances, unnamed)
 
 
 def _chosen_accounts(source: SourceFile) -> list[str]:
@@ -153,19 +159,6 @@ def _read_movements(source: SourceFile, problems: list[Problem]) -> list[Movemen
     return read_column(source, "type", read, problems)
 
 
-def _ids(source: SourceFile) -> list[str]:
-    """Return what tells each row from the others: its id, or a digest of its cells."""
-    columns = source.layout.columns
-    given = [""] * len(source.numbers)
-    if "id" in columns:
-        given = list(map(one_line, source.cells("id")))
-        if all(given):
-            return given
-    rows = zip(*(source.cells(key) for key in sorted(columns)), strict=True)
-    occurrences: Counter[tuple[str, ...]] = Counter()
-    ids = []
-    for name, row in zip(given, rows, strict=True):
-        cells = tuple(map(one_line, row))
-        ids.append(name or row_id(cells, occurrences[cells]))
-        occurrences[cells] += 1
-    return ids
+def _given_ids(source: SourceFile) -> list[str]:
+    """Return the id of each row of a file in which each has one."""
+    return list(map(one_line, source.cells("id")))

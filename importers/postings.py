@@ -83,7 +83,7 @@ def payment_booking(
     day = payment.date.isoformat()
     text = transaction_text(
         day,
-        payment.text or _narration(payment),
+        narration_of(payment),
         link,
         (
             ("channel", layout.channel),
@@ -93,11 +93,21 @@ def payment_booking(
             ("source-id", source_id(payment)),
             ("lines-id", lines_id(order) if order else ""),
             ("reference", payment.reference),
+            ("tax", _said_tax(payment)),
         ),
         "".join(postings),
         payment.payee,
     )
     return Booking(day, layout.source, text)
+
+
+def _said_tax(payment: Payment) -> str:
+    """Return the tax that the row of an order's refund says; empty where it says none.
+
+    It is noted since not all of a refund need be one of a sale, and have tax in it.
+    """
+    is_said = payment.movement == "refund" and payment.order and not payment.account
+    return f"{-payment.tax:f}" if is_said and payment.tax else ""
 
 
 def _money_postings(payment: Payment, write: WritePosting) -> list[str]:
@@ -217,8 +227,10 @@ def lines_id(order: Order) -> str:
     return f"{order.layout.source}/{order.order}"
 
 
-def _narration(payment: Payment) -> str:
-    """Return what to call a movement that the file has no text for."""
+def narration_of(payment: Payment) -> str:
+    """Return what to call a movement: what the file says, if it says anything."""
+    if payment.text:
+        return payment.text
     order = f"{payment.layout.channel} order {payment.number}" if payment.number else ""
     if payment.movement == "sale":
         return order or f"{payment.layout.channel} sale"

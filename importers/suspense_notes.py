@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from decimal import Decimal
 
-from offcut.importers.conversions import lone_sides
+from offcut.importers.conversions import ParkedSide, lone_sides
 from offcut.importers.payment_settling import OF_ORDERS, PAYING
 from offcut.importers.postings import NO_ORDER, ONE_SIDED, suspended
 from offcut.importers.records import Payment
@@ -20,7 +20,7 @@ _SAID = {
     ONE_SIDED: (
         "conversion has only one side",
         "conversions have only one side",
-        "import both rows of a conversion together, or book the other side there",
+        "import the file that has the other side, or book it there",
     ),
     "adjustment": (
         "adjustment is booked to no account",
@@ -30,11 +30,14 @@ _SAID = {
 }
 
 
-def suspense_notes(payments: Iterable[Payment]) -> list[str]:
+def suspense_notes(
+    payments: Iterable[Payment], parked: Collection[ParkedSide] = ()
+) -> list[str]:
     """Return what went to suspense for want of an order, a side or an account.
 
     Args:
       payments: The new payments, without those of banks.
+      parked: The sides of conversions that waited in the ledger.
 
     Returns:
       A sentence for each reason, account and currency, with count and sum.
@@ -49,7 +52,7 @@ def suspense_notes(payments: Iterable[Payment]) -> list[str]:
         together = bool(payment.orders) and payment.movement in PAYING
         if not joins and not together and not payment.account:
             _add(payment, found)
-    for payment in lone_sides(conversions):
+    for payment in lone_sides(conversions, parked):
         _add(payment, found)
     notes = []
     for (reason, account, currency), amounts in found.items():

@@ -1,7 +1,10 @@
 """Find single transactions in a ledger's text and read them, without loading it.
 
-This reads what offcut writes and what people write by hand in the usual way: a posting
-with costs, a price or arithmetic in it is there, but without an amount.
+What offcut writes, and what people mostly write by hand, is read here, which is quick.
+Where an amount is left for beancount to work out and its currencies are not plain, or has
+arithmetic in it, beancount's own parser and booking read that one transaction. A lot
+that is taken off a shelf needs the whole ledger: where one decides about an amount that
+was left blank, that amount is not known.
 """
 
 from __future__ import annotations
@@ -11,7 +14,12 @@ import re
 from collections import deque
 from collections.abc import Container, Iterable, Iterator, Sequence
 from decimal import Decimal
+from functools import lru_cache
 from typing import NamedTuple
+
+from beancount.core import data
+from beancount.core.amount import Amount
+from beancount.parser import booking, parser
 
 _INDENTED = re.compile(rb"(?:\r?\n[ \t]+\S[^\n]*)*")
 _STRING = r'"((?:[^"\\]|\\.)*)"'
@@ -20,9 +28,11 @@ _HEAD = re.compile(
     rf"(?:{_STRING})?[ \t]*(?:{_STRING})?"
 )
 _LINK = re.compile(r"\^([A-Za-z0-9_/.-]+)")
-_META = re.compile(rf"[ \t]+([a-z][\w-]*):[ \t]*{_STRING}")
+_META = re.compile(rf"[ \t]+([a-z][\w-]*):[ \t]*(?:{_STRING}|([^\"\s;][^;]*))")
 _POSTING = re.compile(r"[ \t]+(?:[*!&#?%PSTCURM][ \t]+)?([A-Z][^\s;]*:[^\s;]+)([^;\n]*)")
-_AMOUNT = re.compile(r"([-+]?[ \t]*[\d,]*\.?\d+|[-+]?[ \t]*[\d,]+\.)[ \t]*([A-Z][\w'.-]*)")
+_AMOUNT = re.compile(
+    r"([-+]?[ \t]*[\d,]*\.?\d+|[-+]?[ \t]*[\d,]+\.)[ \t]*([A-Z][\w'.-]*)[ \t]*([{@].*)?"
+)
 
 
 class PostingText(NamedTuple):
@@ -30,15 +40,18 @@ class PostingText(NamedTuple):
 
     Attributes:
       account: Its account.
-      number: Its amount; None where it has one that is not a plain amount.
+      number: Its amount, also where it is left for beancount to fill in; None where the
+        transaction does not say it.
       currency: The amount's currency; empty where there is none.
-      meta: Its metadata that are texts.
+      meta: Its metadata, texts unquoted and all else as it is written.
+      is_plain: Whether it has no cost, price or arithmetic.
     """
 
     account: str
     number: Decimal | None
     currency: str
     meta: dict[str, str]
+    is_plain: bool = True
 
 
 class TransactionText(NamedTuple):
@@ -49,8 +62,8 @@ class TransactionText(NamedTuple):
       payee: Its payee; empty where it has none.
       narration: Its narration.
       links: Its links, without their marks.
-      meta: Its own metadata that are texts.
-      postings: Its postings.
+      meta: Its own metadata, texts unquoted and all else as it is written.
+      postings: Its postings; of one without an amount, one for each currency.
     """
 
     date: datetime.date
@@ -64,7 +77,7 @@ class TransactionText(NamedTuple):
         """Return what is posted to some accounts, by currency."""
         accounts = frozenset(accounts)
         result: dict[str, Decimal] = {}
-        for account, number, currency, _ in self.postings:
+        for account, number, currency, _, _ in self.postings:
             if account in accounts and number is not None:
                 result[currency] = result.get(currency, Decimal(0)) + number
         return result
@@ -136,9 +149,10 @@ def links_in(text: str) -> set[str]:
     return links
 
 
+@lru_cache(maxsize=1024)  # several parts of an import look at the same one
 def read_transaction(text: str) -> TransactionText | None:
     """Return what a text says; None where it is not that of a transaction."""
-    first, *lines = text.splitlines()
+    first, *lines = text.split("\n")
     head = _HEAD.match(first)
     if head is None:
         return None
@@ -149,20 +163,33 @@ def read_transaction(text: str) -> TransactionText | None:
     one, two = head[4], head[5]
     payee, narration = (one, two) if two is not None else ("", one or "")
     meta: dict[str, str] = {}
-    postings: list[tuple[str, str, dict[str, str]]] = []
-    for line in lines:
+    postings: list[_Posted] = []
+    for number, line in enumerate(lines, 2):
         if match := _POSTING.match(line):
-            postings.append((match[1], match[2].strip(), {}))
+            postings.append(_Posted(number, match[1], match[2].strip(), {}))
         elif match := _META.match(line):
-            (postings[-1][2] if postings else meta)[match[1]] = unescaped(match[2])
+            value = match[3].rstrip() if match[2] is None else unescaped(match[2])
+            (postings[-1].meta if postings else meta)[match[1]] = value
     return TransactionText(
         day,
         unescaped(payee),
         unescaped(narration),
         frozenset(links_in(text)),
         meta,
-        _read_postings(postings),
+        _read_postings(postings, text),
     )
+
+
+def header(text: str) -> dict[str, str]:
+    """Return the metadata of a transaction's text itself."""
+    read = read_transaction(text)
+    return read.meta if read else {}
+
+
+def postings_in(text: str) -> tuple[PostingText, ...]:
+    """Return the postings of a transaction's text."""
+    read = read_transaction(text)
+    return read.postings if read else ()
 
 
 def unescaped(text: str) -> str:
@@ -170,29 +197,71 @@ def unescaped(text: str) -> str:
     return re.sub(r"\\(.)", r"\1", text) if "\\" in text else text
 
 
-def _read_postings(
-    lines: Sequence[tuple[str, str, dict[str, str]]],
-) -> tuple[PostingText, ...]:
-    """Return postings, of which one may leave its amount for beancount to fill in.
+class _Posted(NamedTuple):
+    """The lines of a posting: where it begins, its account, what follows it, metadata."""
 
-    Args:
-      lines: The account of each posting, what follows it, and its metadata.
-    """
-    filled: tuple[str, Decimal | None] = "", None
-    given = [_plain_amount(rest) for _, rest, _ in lines if rest]
-    currencies = {currency for currency, _ in given}
-    if len(lines) - len(given) == 1 and len(currencies) == 1 and "" not in currencies:
-        numbers = [number for _, number in given if number is not None]
-        filled = currencies.pop(), -sum(numbers, Decimal(0))
-    found = []
-    for account, rest, meta in lines:
-        currency, number = _plain_amount(rest) if rest else filled
-        found.append(PostingText(account, number, currency, meta))
+    line: int
+    account: str
+    rest: str
+    meta: dict[str, str]
+
+
+def _read_postings(lines: Sequence[_Posted], text: str) -> tuple[PostingText, ...]:
+    """Return postings with their amounts, also those that are left blank."""
+    found: list[PostingText] = []
+    blank: list[_Posted] = []
+    for posted in lines:
+        if not posted.rest:
+            blank.append(posted)
+        elif match := _AMOUNT.fullmatch(posted.rest):
+            number = Decimal(re.sub(r"[,\s]", "", match[1]))
+            found.append(
+                PostingText(posted.account, number, match[2], posted.meta, not match[3])
+            )
+        else:
+            return _booked(lines, text)
+    if not blank:
+        return tuple(found)
+    places = {each.number.as_tuple().exponent for each in found if each.number is not None}
+    if len(blank) > 1 or len(places) > 1 or not all(each.is_plain for each in found):
+        return _booked(
+            lines, text
+        )  # it rounds what it fills in, and knows what costs weigh
+    sums: dict[str, Decimal] = {}
+    for each in found:
+        sums[each.currency] = sums.get(each.currency, Decimal(0)) + (each.number or 0)
+    at = lines.index(blank[0])
+    found[at:at] = [
+        PostingText(blank[0].account, -total, currency, blank[0].meta)
+        for currency, total in sums.items()
+        if total
+    ]
     return tuple(found)
 
 
-def _plain_amount(text: str) -> tuple[str, Decimal | None]:
-    """Return currency and number; empty and None where there is more to it."""
-    if match := _AMOUNT.fullmatch(text):
-        return match[2], Decimal(re.sub(r"[,\s]", "", match[1]))
-    return "", None
+def _booked(lines: Sequence[_Posted], text: str) -> tuple[PostingText, ...]:
+    """Return postings with the amounts that beancount reads and fills in.
+
+    Where it can tell nothing without the rest of the ledger, what is written counts.
+    """
+    entries, errors, options = parser.parse_string(text)
+    amounts: dict[int, list[Amount]] = {}
+    if not errors:
+        entries, errors = booking.book(entries, options)  # type: ignore[no-untyped-call]
+        for entry in data.filter_txns(entries):
+            for posting in entry.postings:
+                if posting.units is not None and posting.meta:
+                    amounts.setdefault(posting.meta["lineno"], []).append(posting.units)
+    found = []
+    for line, account, rest, meta in lines:
+        match = _AMOUNT.fullmatch(rest)
+        is_plain = not rest or (match is not None and not match[3])
+        if amounts:
+            for number, currency in amounts.get(line, ()):
+                found.append(PostingText(account, number, currency, meta, is_plain))
+        elif match:
+            number = Decimal(re.sub(r"[,\s]", "", match[1]))
+            found.append(PostingText(account, number, match[2], meta, is_plain))
+        else:
+            found.append(PostingText(account, None, "", meta, is_plain))
+    return tuple(found)

@@ -80,11 +80,14 @@ class Shop:
         return [str(problem) for problem in caught.value.problems]
 
     def contents(self) -> dict[str, bytes]:
-        """Return the bytes of all files but the lock, by path in the folder."""
+        """Return the bytes of all files, by path in the folder.
+
+        The lock is none of them, nor the cache that beancount keeps of a slow load.
+        """
         return {
             str(path.relative_to(self.folder)): path.read_bytes()
             for path in sorted(self.folder.rglob("*"))
-            if path.is_file() and not path.name.endswith(".lock")
+            if path.is_file() and not path.name.endswith((".lock", ".picklecache"))
         }
 
     def text(self, name: str) -> str:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from offcut.importers.items import UNKNOWN, Meaning, Part, item_matcher
+from offcut.importers.items import UNKNOWN, Meaning, Part, item_matcher, text_pattern
 from offcut.importers.known import list_prices, scan_ledger
 from offcut.importers.layout import shipped_layouts
 from offcut.importers.line_postings import line_postings
@@ -243,3 +243,31 @@ def test_rules_of_bundles_that_are_none(shop: Shop, products: str, message: str)
     (line,) = shop.refused(shop.orders("W1,2025-03-03,Set,1,1.00,0,0,0,USD"))
 
     assert line.startswith(f"offcut.toml: [[items]] rule 1: {message}")
+
+
+def fits(pattern: str, text: str) -> bool:
+    """Return whether a pattern of `*` and `?` is of a whole text, letter by letter."""
+    reached = {0}  # how much of the text the pattern so far may be of
+    for mark in pattern:
+        if mark == "*":
+            reached = set(range(min(reached), len(text) + 1)) if reached else set()
+        else:
+            reached = {
+                at + 1
+                for at in reached
+                if at < len(text) and mark in ("?", text[at : at + 1])
+            }
+    return len(text) in reached
+
+
+@given(st.text("ab*?.\n", max_size=12), st.text("ab.\n", max_size=16))
+def test_patterns_fit_as_they_are_read_letter_by_letter(pattern: str, text: str) -> None:
+    assert bool(text_pattern(pattern).fullmatch(text)) == fits(pattern, text)
+
+
+def test_many_stars_take_no_longer_than_one() -> None:
+    # Tried in all ways, the places of these stars are more than 10 ** 40.
+    match = item_matcher([ItemRule("*a" * 20 + "*b", "HERON-STK", "")], {"HERON-STK"})
+
+    assert match("a" * 5000) == UNKNOWN
+    assert match("a" * 5000 + "b") == Meaning("HERON-STK")

@@ -171,7 +171,9 @@ def test_refund_gives_its_fee_back(shop: Shop) -> None:
     shop.run(shop.payments(SALE, refund), shop.orders(LINES))
 
     balances = shop.balances()
-    assert balances["Income:Refunds:Web"] == Decimal("4.00")
+    # Of 0.50 tax in 10.50, 4.00 has 0.1905.
+    assert balances["Income:Refunds:Web"] == Decimal("3.81")
+    assert balances["Liabilities:SalesTax"] == Decimal("-0.31")
     assert balances["Expenses:Fees:Card"] == Decimal("0.50")
     assert [each.links for each in shop.transactions()] == [{"order-W1"}, {"order-W1"}]
 
@@ -394,3 +396,27 @@ def _draw_imports(
         else:
             calls.append([file])
     return calls
+
+
+@pytest.mark.parametrize("lines_first", [True, False])
+def test_amount_that_the_user_left_blank_counts(shop: Shop, lines_first: bool) -> None:
+    account = "Assets:Receivable:Web" if lines_first else "Income:Suspense:Web"
+    by_hand = (
+        "2025-01-01 open Assets:Cash\n"
+        '2025-03-04 * "In cash, at the market" ^order-W1\n'
+        f"  Assets:Cash  10.50 USD\n  {account}\n"
+    )
+    if lines_first:
+        shop.run(shop.orders(LINES))
+    else:
+        by_hand += f"2025-01-01 open {account}\n"
+    shop.ledger.write_text(shop.ledger.read_text("utf-8") + by_hand, "utf-8")
+    if lines_first:
+        more = SALE.replace("10.50,0.60,9.90", "1.00,0,1.00")
+        report = shop.run(shop.payments(more))
+        assert shop.balances()["Income:Suspense:Web"] == Decimal("-1.00")
+        assert "owed 0" in report.notes[0]
+    else:
+        shop.run(shop.orders(LINES))
+        assert "Income:Suspense:Web" not in shop.balances()
+    assert "Assets:Receivable:Web" not in shop.balances()

@@ -11,6 +11,7 @@ from offcut.importers.known import Known, scan_ledger
 from offcut.importers.layout import shipped_layouts
 from offcut.importers.open_amounts import OpenAmount
 from offcut.importers.order_states import OrderState, order_states, order_transactions
+from offcut.importers.refund_shares import OrderTotals
 
 ACCOUNTS = shipped_layouts()["card-payments"].accounts
 ORDER = """
@@ -44,12 +45,9 @@ def test_order_that_is_owed(tmp_path: Path) -> None:
     found = state(tmp_path, ORDER)
 
     owed = Decimal("1010.50")
+    totals = OrderTotals(lines=owed, returns=True)  # they say what came back
     assert found == OrderState(
-        open={"USD": OpenAmount(receivable=owed, lines=owed)},
-        refunds={},  # the lines say what came back
-        refunded_tax={},
-        lines=True,
-        returns=True,
+        open={"USD": OpenAmount(receivable=owed, orders={"W1": totals})}, lines=True
     )
 
 
@@ -68,11 +66,14 @@ def test_payment_and_refund_without_lines(tmp_path: Path) -> None:
   Income:Refunds:Web               4.00 USD
 """
     assert state(tmp_path, payments) == OrderState(
-        open={"USD": OpenAmount(suspense=Decimal("-10.00"))},
-        refunds={"USD": Decimal("4.00")},
-        refunded_tax={},
+        open={
+            "USD": OpenAmount(
+                suspense=Decimal("-10.00"),
+                refunds=Decimal("4.00"),
+                orders={"W1": OrderTotals(refunds=Decimal("4.00"))},
+            )
+        },
         lines=False,
-        returns=False,
     )
 
 
@@ -133,13 +134,17 @@ def test_what_lines_and_a_payment_of_one_transaction_leave_open(
         "USD": OpenAmount(
             suspense=Decimal("-1.00"),
             deposits=Decimal("3.00"),
-            lines=Decimal("12.30"),
-            tax=Decimal("0.80"),
             remitted=Decimal("0.40"),
             plug=Decimal("-0.10"),
+            refunds=Decimal("-2.00"),
+            orders={
+                "W1": OrderTotals(
+                    lines=Decimal("12.30"), tax=Decimal("0.50"), charged=Decimal("0.30")
+                )
+            },
         )
     }
-    assert (found.lines, found.returns) == (True, False)
+    assert found.lines
 
 
 def test_edit_that_makes_an_order_less_is_a_return(tmp_path: Path) -> None:
@@ -155,7 +160,7 @@ def test_edit_that_makes_an_order_less_is_a_return(tmp_path: Path) -> None:
     less, more = state(tmp_path, sale + edit), state(tmp_path, sale)
 
     assert less is not None and more is not None
-    assert (less.returns, more.returns) == (True, False)
+    assert [each.open["USD"].orders["W1"].returns for each in (less, more)] == [True, False]
 
 
 SHARED = """
@@ -202,3 +207,100 @@ def test_link_on_its_own_line_and_twice_is_one(tmp_path: Path) -> None:
     text = ORDER.replace('W1" ^order-W1', '^order-W1"\n  ^order-W1 ^order-W1')
 
     assert state(tmp_path, text) == state(tmp_path, ORDER)
+
+
+@pytest.mark.parametrize(
+    ("postings", "receivable"),
+    [
+        ("  Assets:Bank  10.50 USD\n  Assets:Receivable:Web", "-10.50"),
+        (
+            "  Assets:Receivable:Web\n  Assets:Bank  7.25 USD\n  Expenses:Fees  3 USD",
+            "-10.25",
+        ),
+        # It is filled in for each currency, and by what costs and prices weigh.
+        ("  Assets:Bank  5 EUR\n  Assets:Cash  4 USD\n  Assets:Receivable:Web", "-4"),
+        ("  Assets:Bank  5 EUR @ 1.10 USD\n  Assets:Receivable:Web", "-5.50"),
+        ("  Assets:Bank  5 EUR @@ 5.45 USD\n  Assets:Receivable:Web", "-5.45"),
+        ("  Assets:Gold  2 GOLD {4.00 USD}\n  Assets:Receivable:Web", "-8.00"),
+        ("  Assets:Bank  (4 + 3.50) USD\n  Assets:Receivable:Web", "-7.50"),
+        ("  Assets:Bank  9.00 USD\n  Assets:Receivable:Web  USD", "-9.00"),
+        ("  Assets:Receivable:Web  -2.00 USD @ 0.90 EUR\n  Assets:Bank", "-2.00"),
+    ],
+)
+def test_amount_left_blank_is_what_balances_the_transaction(
+    tmp_path: Path, postings: str, receivable: str
+) -> None:
+    paid = f'2025-03-09 * "By cheque" ^order-W1\n{postings}\n'
+    found = state(tmp_path, ORDER + paid)
+
+    assert found is not None
+    assert found.open["USD"].receivable == Decimal("1010.50") + Decimal(receivable)
+
+
+def test_blank_amount_that_only_the_whole_ledger_says_is_not_counted(
+    tmp_path: Path,
+) -> None:
+    sold = '2025-03-09 * "Sold" ^order-W1\n  Assets:Gold  -2 GOLD {}\n'
+    sold += "  Assets:Receivable:Web\n"
+    found = state(tmp_path, ORDER + sold)
+
+    assert found is not None
+    assert found.open["USD"].receivable == Decimal("1010.50")
+
+
+REFUND = """
+2025-03-05 * "Refund" ^order-W1
+  channel: "Web"
+  movement: "refund"
+  source-id: "card/re_1"
+  tax: "0.40"
+  Assets:Clearing:Card            -4.00 USD
+  Liabilities:Deposits             1.00 USD
+  Income:Refunds:Web               2.70 USD
+  Liabilities:SalesTax             0.30 USD
+    note: "sales tax in the refund"
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (REFUND, "0.40"),
+        (REFUND.replace('  tax: "0.40"\n', ""), "0"),
+        # What the user has split off is said, too.
+        (REFUND[: REFUND.index("    note")].replace('  tax: "0.40"\n', ""), "0.30"),
+    ],
+)
+def test_refund_with_what_its_row_says_of_tax(tmp_path: Path, text: str, said: str) -> None:
+    found = state(tmp_path, text)
+
+    assert found is not None
+    totals = OrderTotals()
+    totals.refund(Decimal("4.00"), Decimal(said), Decimal(0))
+    assert found.open["USD"] == OpenAmount(
+        deposits=Decimal("1.00"),
+        refunds=Decimal("2.70"),
+        refund_tax=Decimal("0.30"),
+        orders={"W1": totals},
+    )
+    assert found.open["USD"].given_back == Decimal("1.00")
+
+
+def test_deposits_that_were_taken_are_known_to_have_been_paid_ahead(
+    tmp_path: Path,
+) -> None:
+    deposit = """
+2025-03-02 * "Deposit" ^order-W1
+  channel: "Web"
+  movement: "deposit"
+  source-id: "card/d_1"
+  Assets:Clearing:Card            40.00 USD
+  Assets:Receivable:Web          -40.00 USD
+2025-03-02 * "And in cash" ^order-W1
+  Assets:Cash                      5.00 USD
+  Liabilities:Deposits            -5.00 USD
+"""
+    found = state(tmp_path, ORDER + deposit)
+
+    assert found is not None
+    assert found.open["USD"].ahead == Decimal("45.00")

@@ -24,6 +24,18 @@ TEXTS = [
     '2025-03-04 * "x"\n  Assets:A  (1 + 2) USD\n  Assets:B\n',
     '2025-03-04 * "x"\n  Assets:A  1 USD\n  Assets:C  2 EUR\n  Assets:B  -1 USD\n'
     "  Assets:B -2 EUR\n",
+    # What is left blank: one posting for each currency, none for what balances already.
+    '2025-03-04 * "x"\n  Assets:A  1 USD\n  Assets:B\n    note: "n"\n  Assets:C  2 EUR\n',
+    '2025-03-04 * "x"\n  Assets:A  1 USD\n  Assets:C  -1 USD\n  Assets:B\n',
+    '2025-03-04 * "x"\n  Assets:A  1 USD\n  Assets:C  2 EUR\n  Assets:C  -2 EUR\n'
+    "  Assets:B\n",
+    '2025-03-04 * "x"\n  Assets:A  2 HERON {1.00 USD}\n  Assets:C  3 EUR\n  Assets:B\n',
+    '2025-03-04 * "x"\n  Assets:A  3 HERON {{10.00 USD}}\n  Assets:B\n',
+    '2025-03-04 * "x"\n  Assets:A  2.00 EUR @@ 2.21 USD ; dear\n  Assets:B\n',
+    '2025-03-04 * "x"\n  Assets:A  2.00 EUR @ 1.105 USD\n  Assets:C  1 GBP\n  Assets:B\n',
+    '2025-03-04 * "x"\n  Assets:A  1.00 USD\n  Assets:C  2.0051 USD\n  Assets:B\n',
+    '2025-03-04 * "x"\n  Assets:A  1.00 USD\n  Assets:B  USD\n',
+    '2025-03-04 * "x"\n  Assets:A  7.00 / 2 USD\n  Assets:B  -3.50 USD\n',
 ]
 
 
@@ -45,31 +57,45 @@ def test_as_beancount_reads_it(text: str, line_end: str) -> None:
         entry.narration or "",
     )
     assert read.links == entry.links
-    texts = {key: value for key, value in entry.meta.items() if isinstance(value, str)}
-    assert read.meta == {key: texts[key] for key in texts if key != "filename"}
+    assert read.meta == _written(entry.meta)
     # Booking sorts postings by currency.
     there = sorted(entry.postings, key=lambda each: (each.account, each.units.currency))
     ours = sorted(read.postings, key=lambda each: (each.account, each.currency))
     assert [each.account for each in ours] == [posting.account for posting in there]
     for each, posting in zip(ours, there, strict=True):
-        if posting.cost or posting.price or "(" in text:
-            assert each.number is None or posting.account == "Assets:B"
-        else:
-            assert (each.number, each.currency) == tuple(posting.units)
-        assert each.meta == {k: v for k, v in (posting.meta or {}).items() if k == "note"}
+        assert (each.number, each.currency) == tuple(posting.units)
+        assert each.meta == _written(posting.meta)
 
 
-def test_amount_that_cannot_be_said_is_none() -> None:
-    text = '2025-03-04 * "x"\n  Assets:A  2 HERON {1.00 USD}\n  Assets:B\n'
+def _written(meta: data.Meta | None) -> dict[str, str]:
+    """Return the metadata that a text has, as text."""
+    added = ("filename", "lineno", "__automatic__", "__tolerances__")
+    return {key: str(value) for key, value in (meta or {}).items() if key not in added}
+
+
+def test_amount_that_only_the_whole_ledger_says_is_none() -> None:
+    text = (
+        '2025-03-04 * "x"\n  Assets:A  -2 HERON {}\n  Assets:C  1 USD @ 1 EUR\n  Assets:B\n'
+    )
     read = read_transaction(text)
 
     assert read is not None
-    assert [each.number for each in read.postings] == [None, None]
+    assert [each.number for each in read.postings] == [Decimal(-2), Decimal(1), None]
     assert read.sums(["Assets:B"]) == {}
 
 
+def test_cost_and_price_are_told_apart_from_a_plain_amount() -> None:
+    read = read_transaction(
+        '2025-03-04 * "x"\n  Assets:A  2 HERON {1.00 USD}\n  Assets:B  -2 EUR @ 1 USD\n'
+        "  Assets:C  (1 - 1) USD\n  Assets:C  0 USD\n"
+    )
+
+    assert read is not None
+    assert [each.is_plain for each in read.postings] == [False, False, False, True]
+
+
 def test_sums_are_by_currency() -> None:
-    read = read_transaction(TEXTS[-1])
+    read = read_transaction(TEXTS[6])
 
     assert read is not None
     assert read.sums(["Assets:A", "Assets:B", "Assets:C"]) == {
