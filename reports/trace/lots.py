@@ -57,10 +57,10 @@ class LotTracer:
         for (item, cost), units in taken.items():
             file, number = line or _line_of_item(entry, item)
             parts, note = self.sources(item, cost, entry.date)
-            verb = "from" if units < ZERO else "back into"
+            verb = "" if units < ZERO else "back into the "
             nodes.append(
                 Node(
-                    what=f"{verb} the lot {lot_text(cost)}",
+                    what=f"{verb}lot {lot_text(cost)}",
                     date=entry.date,
                     file=file,
                     line=number,

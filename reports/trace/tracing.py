@@ -219,7 +219,7 @@ def _transaction(
         directive = index.packing_list(entry)
         if directive is not None:
             file, line = directive.meta["filename"], directive.meta["lineno"]
-        note = "of all that day's parcels; an order has an equal share"
+        note = "all parcels of the day, in equal shares"
     lots = tracer.reliefs(
         entry, None if packed else products, (file, line) if packed else None
     )

@@ -140,12 +140,12 @@ def test_design_and_month_down_to_the_purchase_of_its_paper(shop: Loaded) -> Non
         (2, "Web order", "", order),
         (3, "Expenses:Fees:Card", "", line_that_says("1.00 USD")),
         (3, "Income:Sales:Web", "", line),
-        (3, "from the lot of 2025-02-03 at 0.066666666666 USD", "-2 HERON-STK", line),
+        (3, "lot of 2025-02-03 at 0.066666666666 USD", "-2 HERON-STK", line),
         (4, "Print run: 58 HERON-STK", "58 HERON-STK", run),
-        (5, "from the lot of 2025-01-08 at 0.4 USD", "-10 VINYL", run),
+        (5, "lot of 2025-01-08 at 0.4 USD", "-10 VINYL", run),
         (6, "Paper supplier \N{EN DASH} Vinyl", "50 VINYL", line_that_says("50 VINYL")),
         (2, "Packing: letter, 2 parcels", "", packing),
-        (3, "from the lot of 2025-01-08 at 0.12 USD", "-2 MAILER", packing),
+        (3, "lot of 2025-01-08 at 0.12 USD", "-2 MAILER", packing),
         (4, "Paper supplier \N{EN DASH} Vinyl", "20 MAILER", line_that_says("20 MAILER")),
     ]
     assert root.file == "<string>"
@@ -187,7 +187,9 @@ def test_an_order_has_all_of_its_transactions(shop: Loaded) -> None:
     assert root.money == (
         Amount(sum(table[table["order"] == "W1042"]["contribution"]), "USD"),
     )
-    reliefs = {str(node.units) for _, node, _ in walk(root) if "from the lot" in node.what}
+    reliefs = {
+        str(node.units) for _, node, _ in walk(root) if node.what.startswith("lot of")
+    }
     assert reliefs == {"-2 HERON-STK", "-1 MOTH-STK", "-2 MAILER", "-10 VINYL"}
 
 
@@ -228,7 +230,7 @@ def test_receipts_that_share_a_key_are_all_listed(sound_ledger: Any) -> None:
         quantity: 4
     """
     root = traced(sound_ledger, "order 1")
-    (relief,) = [node for _, node, _ in walk(root) if node.what.startswith("from")]
+    (relief,) = [node for _, node, _ in walk(root) if node.what.startswith("lot of")]
     assert relief.note == "one of 2 receipts"
     assert [part.what for part in relief.parts] == ["First printer", "Second printer"]
     lot = traced(sound_ledger, "lot HERON 2025-01-02")
@@ -261,7 +263,7 @@ def test_a_moving_average_leads_to_all_receipts_until_then(sound_ledger: Any) ->
       Assets:Cash
     """
     root = traced(sound_ledger, "order 1")
-    (relief,) = [node for _, node, _ in walk(root) if node.what.startswith("from")]
+    (relief,) = [node for _, node, _ in walk(root) if node.what.startswith("lot of")]
     assert relief.note == "an average of 2 receipts"
     assert [part.what for part in relief.parts] == ["First", "Second"]
     assert relief.parts[1].units == Amount(D(3), "HERON")
@@ -301,8 +303,8 @@ LANDED = """
 def test_freight_bills_and_values_stand_beside_the_purchase(load: Any) -> None:
     """A lot written down, up and down again is still traced, and once."""
     root = traced(load(LANDED), "order 1")
-    (relief,) = [node for _, node, _ in walk(root) if node.what.startswith("from")]
-    assert relief.what == "from the lot of 2025-01-02 at 0.2 USD"
+    (relief,) = [node for _, node, _ in walk(root) if node.what.startswith("lot of")]
+    assert relief.what == "lot of 2025-01-02 at 0.2 USD"
     purchase, *changes = relief.parts
     assert purchase.what == "Printer"
     assert purchase.money == (Amount(D("5"), "USD"),)
@@ -339,8 +341,8 @@ def test_a_lot_valued_up_to_its_cost_again_is_the_lot_that_was_bought(
         quantity: 4
     """
     root = traced(sound_ledger, "order 1")
-    (relief,) = [node for _, node, _ in walk(root) if node.what.startswith("from")]
-    assert relief.what == "from the lot of 2025-01-02 at 0.4 USD"
+    (relief,) = [node for _, node, _ in walk(root) if node.what.startswith("lot of")]
+    assert relief.what == "lot of 2025-01-02 at 0.4 USD"
     assert [part.what for part in relief.parts] == ["Printer"]
 
 
@@ -365,7 +367,7 @@ def test_what_came_later_had_no_part_in_a_sale(sound_ledger: Any) -> None:
       Assets:Cash
     """
     root = traced(sound_ledger, "order 1")
-    (relief,) = [node for _, node, _ in walk(root) if node.what.startswith("from")]
+    (relief,) = [node for _, node, _ in walk(root) if node.what.startswith("lot of")]
     assert [part.what for part in relief.parts] == ["Printer"]
     assert len(traced(sound_ledger, "lot HERON 2025-01-02").parts) == 2
 
@@ -432,14 +434,14 @@ def test_a_product_made_of_products_and_one_sold_before_it_was_made(load: Any) -
     whats = [(depth, node.what) for depth, node, _ in walk(root.parts[1])]
     assert whats == [
         (0, "Cost of 1 PACK that went out early"),
-        (1, "from the lot of 2025-01-05 at 0.08 USD"),
+        (1, "lot of 2025-01-05 at 0.08 USD"),
         (2, "Print run: 3 PACK"),
-        (3, "from the lot of 2025-01-02 at 0.04 USD"),
+        (3, "lot of 2025-01-02 at 0.04 USD"),
         (4, "Print run: 60 HERON"),
-        (5, "from the lot of 2025-01-02 at 0.6 USD"),
+        (5, "lot of 2025-01-02 at 0.6 USD"),
         (6, "Supplier"),
         (5, "Cost of 6 VINYL that went out early"),
-        (6, "from the lot of 2025-01-08 at 0.7 USD"),
+        (6, "lot of 2025-01-08 at 0.7 USD"),
         (7, "Supplier again"),
     ]
 
@@ -599,7 +601,7 @@ def check(ledger: Any, text: str) -> None:
         for depth, node, _ in walk(root):
             assert node.file == "<string>" and 1 <= node.line <= lines, node
             assert depth < 20
-            if node.what.startswith("from the lot"):
+            if node.what.startswith("lot of"):
                 assert node.parts, (figure, node)
                 assert all(part.date <= node.date for part in node.parts)
         if figure.startswith("lot "):
@@ -673,7 +675,7 @@ def test_every_relief_of_a_design_is_in_its_traces_once(history: History) -> Non
         for order in trace(figure, index, lambda: table).parts:
             for entry in order.parts:
                 for node in entry.parts:
-                    if "the lot" in node.what and node.units.currency in PRODUCTS:
+                    if "lot of" in node.what and node.units.currency in PRODUCTS:
                         found[node.units.currency] += node.money[0].number
     assert {item: value for item, value in found.items() if value} == {
         item: value for item, value in expected.items() if value

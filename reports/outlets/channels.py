@@ -1,0 +1,97 @@
+"""Say what each channel sold, what it cost to sell there, and its share of the whole."""
+
+from __future__ import annotations
+
+import decimal
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+import pandas as pd
+
+from offcut.importers.splitting import EXACT, ZERO
+
+AMOUNTS = ("sales", "shipping", "fees", "postage", "packaging", "cost_of_goods")
+
+
+@dataclass(frozen=True)
+class Channel:
+    """A channel; costs are below zero.
+
+    Attributes:
+      name: Its name; empty for what belongs to none.
+      orders: How many orders have a number; sales over a table have none.
+      pieces: Pieces sold, less those that came back.
+      sales: After discounts and refunds.
+      shipping: Charged to buyers.
+      fees: Of payments and marketplaces.
+      delivery: Postage and packaging.
+      goods: Cost of goods sold.
+      selling: What else it cost, and other income: table fees, travel, advertising,
+        subscriptions, giveaways.
+      contribution: All amounts together.
+    """
+
+    name: str
+    orders: int
+    pieces: Decimal
+    sales: Decimal
+    shipping: Decimal
+    fees: Decimal
+    delivery: Decimal
+    goods: Decimal
+    selling: Decimal
+    contribution: Decimal
+
+    @property
+    def income(self) -> Decimal:
+        """Sales, and shipping that was charged."""
+        return self.sales + self.shipping
+
+    @property
+    def margin(self) -> Decimal | None:
+        """The contribution as a share of the income; None where there is none."""
+        return self.contribution / self.income if self.income > ZERO else None
+
+    @property
+    def each_order(self) -> Decimal | None:
+        """What an order came to, shipping included; None where orders have no numbers."""
+        return self.income / self.orders if self.orders else None
+
+
+def channels(table: pd.DataFrame) -> list[Channel]:
+    """Return the channels, by contribution, the largest first; what has none last.
+
+    Args:
+      table: The rows of an order table to count, of one currency.
+    """
+    if table.empty:
+        return []
+    with decimal.localcontext(EXACT):
+        sums = table.groupby("channel", sort=False)[
+            ["quantity", *AMOUNTS, "contribution"]
+        ].sum()
+        sold = table[table["quantity"].map(bool) & (table["order"] != "")]
+        orders = sold.groupby("channel")["order"].nunique()
+        found = [
+            _channel(str(name), int(orders.get(name, 0)), row)
+            for name, row in zip(sums.index, sums.to_dict("records"), strict=True)
+        ]
+    return sorted(found, key=lambda each: (each.name == "", -each.contribution, each.name))
+
+
+def _channel(name: str, orders: int, row: Mapping[Hashable, Decimal]) -> Channel:
+    """Return a channel with its sums."""
+    named = sum((row[column] for column in AMOUNTS), ZERO)
+    return Channel(
+        name=name,
+        orders=orders,
+        pieces=row["quantity"],
+        sales=row["sales"],
+        shipping=row["shipping"],
+        fees=row["fees"],
+        delivery=row["postage"] + row["packaging"],
+        goods=row["cost_of_goods"],
+        selling=row["contribution"] - named,
+        contribution=row["contribution"],
+    )
