@@ -1,0 +1,1 @@
+"""What stands between a month's books and done: a module for each kind of point."""
