@@ -19,7 +19,10 @@ import pandas as pd
 from offcut.importers.splitting import EXACT, ZERO
 from offcut.importers.values import minor_unit
 from offcut.reports.plan.inputs import ONE, above_zero, not_negative
-from offcut.reports.plan.newest_costs import GRAIN_OF_A_PIECE
+from offcut.reports.plan.newest_costs import fine
+
+# The columns of the order table that do not follow from each sale.
+FIXED = ("giveaways", "spoilage", "selling", "other")
 
 
 class MixPart(NamedTuple):
@@ -160,9 +163,9 @@ def mix_break_even(
             price=price,
             variable=variable,
             contribution=contribution,
-            baskets=_fine(needed / contribution),
-            units=tuple(_fine(needed * part.share / contribution) for part in mix),
-            sales=_fine(needed * price / contribution),
+            baskets=fine(needed / contribution),
+            units=tuple(fine(needed * part.share / contribution) for part in mix),
+            sales=fine(needed * price / contribution),
         )
 
 
@@ -171,8 +174,8 @@ def fair_break_even(
 ) -> FairBreakEven:
     """Return what a fair had to sell, and did.
 
-    Fixed is what stands in no other column than `other` and belongs to no order line:
-    the table fee, the way there, the night there.
+    Fixed is what belongs to no order line and is no fee, postage, packaging or cost of
+    goods: the table fee, the way there, the night there.
 
     Args:
       table: An order table.
@@ -195,9 +198,10 @@ def fair_break_even(
             raise ValueError(f"Nothing was sold at {event} yet, so no share is left of it")
         fixed: dict[str, Decimal] = {}
         loose = mine[mine["account"].str.startswith(expenses + ":")]
-        for account, amount in zip(loose["account"], loose["other"], strict=True):
-            if amount:
-                fixed[account] = fixed.get(account, ZERO) - amount
+        for column in FIXED:
+            for account, amount in zip(loose["account"], loose[column], strict=True):
+                if amount:
+                    fixed[account] = fixed.get(account, ZERO) - amount
         fixed_total = sum(fixed.values(), ZERO)
         result = sum(mine["contribution"], ZERO)
         contribution = result + fixed_total
@@ -212,15 +216,10 @@ def fair_break_even(
             sales=sales,
             variable=contribution - sales,
             contribution=contribution,
-            ratio=_fine(ratio),
+            ratio=fine(ratio),
             fixed=tuple(FixedCost(*each) for each in sorted(fixed.items())),
             fixed_total=fixed_total,
             needed=needed,
             beyond=beyond,
             result=result,
         )
-
-
-def _fine(number: Decimal) -> Decimal:
-    """Return a number that may have no end, as fine as a piece's cost."""
-    return number.quantize(GRAIN_OF_A_PIECE)

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import pandas as pd
 
 from offcut.importers.splitting import EXACT, ZERO
-from offcut.reports.plan.newest_costs import GRAIN_OF_A_PIECE
+from offcut.reports.plan.newest_costs import fine
 
 COLUMNS = {
     "quantity": "units",
@@ -20,6 +20,9 @@ COLUMNS = {
     "postage": "postage",
     "packaging": "packaging",
     "cost_of_goods": "goods",
+    "giveaways": "other",
+    "spoilage": "other",
+    "selling": "other",
     "other": "other",
 }
 
@@ -35,7 +38,7 @@ class Earned(NamedTuple):
       postage: Postage.
       packaging: Packaging.
       goods: Cost of goods sold.
-      other: All other income and costs.
+      other: All other income and costs, giveaways, spoilage and selling among them.
     """
 
     units: Decimal = ZERO
@@ -84,7 +87,9 @@ def earned_by_product(table: pd.DataFrame) -> Iterator[tuple[str, str, Earned]]:
         return
     sums = table.groupby(["design", "product"], sort=True)[list(COLUMNS)].sum()
     for (design, product), row in zip(sums.index, sums.to_dict("records"), strict=True):
-        named = {name: row[column] for column, name in COLUMNS.items()}
+        named = dict.fromkeys(COLUMNS.values(), ZERO)
+        for column, name in COLUMNS.items():
+            named[name] = EXACT.add(named[name], row[column])
         yield str(design), str(product), Earned(**named)
 
 
@@ -102,8 +107,4 @@ def together(several: Iterable[Earned]) -> Earned:
 
 def _share(part: Decimal, whole: Decimal) -> Decimal | None:
     """Return a part as a share of a whole; None where that is not above zero."""
-    return (
-        EXACT.divide(part, whole).quantize(GRAIN_OF_A_PIECE, context=EXACT)
-        if whole > ZERO
-        else None
-    )
+    return fine(EXACT.divide(part, whole)) if whole > ZERO else None

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from offcut.importers.splitting import EXACT
 from offcut.reports.plan.inputs import ONE, above_zero, not_negative
-from offcut.reports.plan.newest_costs import GRAIN_OF_A_PIECE
+from offcut.reports.plan.newest_costs import fine
 
 
 def markup(cost: Decimal, price: Decimal) -> Decimal:
@@ -69,8 +69,8 @@ def cost_within(price: Decimal, by: Decimal) -> Decimal:
     above_zero(price, "A price")
     not_negative(by, "A markup")
     with decimal.localcontext(EXACT):
-        return (price / (ONE + by)).quantize(GRAIN_OF_A_PIECE)
+        return fine(price / (ONE + by))
 
 
 def _share(part: Decimal, whole: Decimal) -> Decimal:
-    return EXACT.divide(part, whole).quantize(GRAIN_OF_A_PIECE, context=EXACT)
+    return fine(EXACT.divide(part, whole))

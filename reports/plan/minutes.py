@@ -15,23 +15,25 @@ from offcut.reports.period import Period
 from offcut.reports.plan.newest_costs import GRAIN_OF_A_PIECE
 
 
-def minutes_for_a_piece(
-    entries: Iterable[data.Directive], product: str, period: Period
-) -> Decimal | None:
-    """Return the minutes that a good piece took in the print runs of a period.
+def minutes_for_pieces(
+    entries: Iterable[data.Directive], period: Period, setup: Decimal = ZERO
+) -> dict[str, Decimal]:
+    """Return the minutes that a good piece of each product took in the runs of a period.
 
     Runs that say no minutes are left out; the minutes of a run of several products are
     shared by its good pieces.
 
     Args:
       entries: The ledger's directives, after its plugins.
-      product: The commodity.
       period: The days of the runs.
+      setup: The minutes of each run that are not for its pieces.
 
     Returns:
-      Minutes, to the grain of a unit cost; None where no run says any.
+      Minutes by commodity, to the grain of a unit cost; without products of whose runs
+      none says any.
     """
-    minutes = pieces = ZERO
+    minutes: dict[str, Decimal] = {}
+    pieces: dict[str, Decimal] = {}
     with decimal.localcontext(EXACT):
         for entry in money_transactions(entries):
             said = entry.meta.get("minutes")
@@ -45,10 +47,13 @@ def minutes_for_a_piece(
                 if posting.cost is not None and posting.units is not None:
                     item, units = posting.units.currency, posting.units.number or ZERO
                     moved[item] = moved.get(item, ZERO) + units
+            spent = max(said - setup, ZERO)
             made = {item: units for item, units in moved.items() if units > ZERO}
-            if product in made:
-                pieces += made[product]
-                minutes += said * made[product] / sum(made.values(), ZERO)
-        if not pieces:
-            return None
-        return trimmed((minutes / pieces).quantize(GRAIN_OF_A_PIECE))
+            total = sum(made.values(), ZERO)
+            for item, units in made.items():
+                pieces[item] = pieces.get(item, ZERO) + units
+                minutes[item] = minutes.get(item, ZERO) + spent * units / total
+        return {
+            item: trimmed((minutes[item] / pieces[item]).quantize(GRAIN_OF_A_PIECE))
+            for item in pieces
+        }

@@ -21,6 +21,15 @@ from offcut.reports.flows import money_transactions
 GRAIN_OF_A_PIECE = Decimal(1).scaleb(-GRAIN["product"])
 
 
+def fine(number: Decimal) -> Decimal:
+    """Return a number that may have no end, as fine as a piece's cost.
+
+    Args:
+      number: The number.
+    """
+    return number.quantize(GRAIN_OF_A_PIECE, context=EXACT)
+
+
 class LotCost(NamedTuple):
     """What one unit of an item cost in its newest lots.
 

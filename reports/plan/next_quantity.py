@@ -12,18 +12,20 @@ counts as one without a sale: what people would have bought, no ledger knows.
 
 from __future__ import annotations
 
+import datetime
 import decimal
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from statistics import NormalDist
 
-from offcut.importers.splitting import ZERO
+from offcut.importers.splitting import EXACT, ZERO
 from offcut.reports.plan.first_quantity import Rounded, on_whole_sheets
 from offcut.reports.plan.inputs import ONE, not_negative
 from offcut.reports.plan.newest_costs import GRAIN_OF_A_PIECE
 from offcut.reports.plan.order_size import ROOTS, OrderSize, order_size
-from offcut.reports.plan.weekly_sales import WeeklySales
+from offcut.reports.plan.weekly_sales import WEEK, WeeklySales
 
+CENTURY = 36_525
 ONE_WEEK_ONLY = (
     "There is one whole week of sales only, and no spread can be told from one: the "
     "reorder point holds nothing in reserve"
@@ -72,26 +74,43 @@ class NextQuantity:
     Attributes:
       sales: How it sold.
       reorder: The stock at which to print again.
-      size: The pieces of a run at which setting up and keeping cost least.
+      size: The pieces of a run at which setting up and keeping cost least; None where
+        it is not known what these cost.
       run: The same on whole sheets.
       on_hand: What there is.
       due: Whether that calls for printing now.
+      now: What to print now: the fewest runs, or where no run has a size the fewest
+        sheets, that bring the stock above the reorder point; None where it is there.
     """
 
     sales: WeeklySales
     reorder: ReorderPoint
-    size: OrderSize
-    run: Rounded
+    size: OrderSize | None
+    run: Rounded | None
     on_hand: Decimal
     due: bool
+    now: Rounded | None
+
+    @property
+    def weeks_left(self) -> Decimal:
+        """For how many weeks the pieces last at this rate; zero where there are none."""
+        return max(self.on_hand, ZERO) / self.reorder.rate
+
+    @property
+    def runs_out(self) -> datetime.date | None:
+        """The day on which there is none left; None where that is centuries away."""
+        days = (self.weeks_left * WEEK).to_integral_value(ROUND_FLOOR)
+        if days > CENTURY:
+            return None
+        return self.sales.last + datetime.timedelta(days=int(days))
 
 
 def next_quantity(
     sales: WeeklySales,
     lead_weeks: Decimal,
     service: Decimal,
-    run_cost: Decimal,
-    holding: Decimal,
+    run_cost: Decimal | None,
+    holding: Decimal | None,
     on_hand: Decimal,
     per_sheet: Decimal = ONE,
 ) -> NextQuantity | None:
@@ -101,8 +120,9 @@ def next_quantity(
       sales: How it sold.
       lead_weeks: Weeks until new pieces are there.
       service: The probability that nothing is missing meanwhile: 0.95.
-      run_cost: What a run costs whatever its size: setting up, at what an hour is worth.
-      holding: What keeping a piece for a year costs.
+      run_cost: What a run costs whatever its size: setting up, at what an hour is worth;
+        None where that is not known.
+      holding: What keeping a piece for a year costs; None where that is not known.
       on_hand: The pieces that there are.
       per_sheet: The pieces that a sheet makes.
 
@@ -115,10 +135,33 @@ def next_quantity(
     reorder = reorder_point(sales.rate, sales.spread, lead_weeks, service)
     if reorder is None:
         return None
-    size = order_size(sales.a_year, run_cost, holding)
-    assert size is not None  # the demand is the same that there is a reorder point for
-    run = on_whole_sheets(size.quantity, per_sheet)
-    return NextQuantity(sales, reorder, size, run, on_hand, reorder.due(on_hand))
+    size = run = None
+    if run_cost is not None and holding is not None:
+        size = order_size(sales.a_year, run_cost, holding)
+        assert size is not None  # the demand is the same that there is a reorder point for
+        run = on_whole_sheets(size.quantity, per_sheet)
+    due = reorder.due(on_hand)
+    now = to_print_now(reorder, on_hand, per_sheet, run) if due else None
+    return NextQuantity(sales, reorder, size, run, on_hand, due, now)
+
+
+def to_print_now(
+    reorder: ReorderPoint, on_hand: Decimal, per_sheet: Decimal, run: Rounded | None
+) -> Rounded:
+    """Return the fewest runs, or sheets, that bring the stock above the reorder point.
+
+    Args:
+      reorder: The stock at which to print again.
+      on_hand: The pieces that there are.
+      per_sheet: The pieces that a sheet makes.
+      run: A run; None where it has no size.
+    """
+    with decimal.localcontext(EXACT):
+        missing = reorder.point - on_hand + ONE
+        if run is not None:
+            runs = (missing / run.on_sheets).quantize(ONE, ROUND_CEILING)
+            missing = max(runs, ONE) * run.on_sheets
+        return on_whole_sheets(max(missing, ONE), per_sheet)
 
 
 def reorder_point(

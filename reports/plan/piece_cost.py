@@ -23,10 +23,10 @@ from offcut.plugins.catalogue import Item
 from offcut.plugins.costing import trimmed
 from offcut.plugins.stock_directives import Bill, Malformed, read_directive
 from offcut.plugins.stockroom import in_force
+from offcut.reports.plan.inputs import ONE
 from offcut.reports.plan.newest_costs import GRAIN_OF_A_PIECE, LotCost
 
 Basis = Literal["bill", "lots"]
-ONE = Decimal(1)
 
 
 class Part(NamedTuple):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import decimal
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -14,6 +14,7 @@ from offcut.importers.splitting import EXACT, ZERO
 from offcut.reports.period import Period
 from offcut.reports.plan.order_size import ROOTS
 
+Sold = tuple[datetime.date, Decimal]
 WEEK = 7
 WEEKS_A_YEAR = Decimal(52)
 
@@ -48,16 +49,30 @@ class WeeklySales:
         return EXACT.multiply(self.rate, WEEKS_A_YEAR)
 
 
+def sold_by_product(table: pd.DataFrame) -> dict[str, list[Sold]]:
+    """Return the days and pieces of each product's sales, and of what came back.
+
+    Args:
+      table: An order table.
+    """
+    sold: dict[str, list[Sold]] = {}
+    columns = (table[name].tolist() for name in ("product", "date", "quantity"))
+    for product, date, quantity in zip(*columns, strict=True):
+        if product and quantity:
+            sold.setdefault(product, []).append((date, quantity))
+    return sold
+
+
 def weekly_sales(
-    table: pd.DataFrame, product: str, period: Period, today: datetime.date
+    product: str, rows: Iterable[Sold], period: Period, today: datetime.date
 ) -> WeeklySales | None:
     """Return how a product sold in the whole weeks of a period.
 
     The weeks are counted back from its last day, so that the newest is whole.
 
     Args:
-      table: An order table.
       product: The commodity.
+      rows: The days and pieces of its sales, and of what came back.
       period: The days; open at its beginning, it begins with the product's first sale,
         and open at its end, it ends today.
       today: The day.
@@ -65,10 +80,9 @@ def weekly_sales(
     Returns:
       The weeks; None where the product was not sold, or there is no whole week.
     """
-    mine = table[(table["product"] == product) & (table["quantity"] != ZERO)]
     sold = [
         (date, quantity)
-        for date, quantity in zip(mine["date"], mine["quantity"], strict=True)
+        for date, quantity in rows
         if date in period and (period.last or date <= today)
     ]
     if not sold:

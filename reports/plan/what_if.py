@@ -5,7 +5,8 @@ would buy at another price. Of what else follows:
 
 * price: sales, their discounts and refunds among them, change by the same share, and the
   fees of these lines with what buyers pay;
-* fee: of what buyers pay, sales and shipping, another share goes in fees;
+* fee: of what buyers pay, sales and shipping, another share goes in fees, on all channels
+  or on one;
 * postage: every order that was posted costs so much more, shared over its lines as its
   postage is;
 * material: the cost of goods changes by the material's share in the product's bill.
@@ -17,6 +18,7 @@ import decimal
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import NamedTuple
 
 import pandas as pd
 
@@ -34,22 +36,30 @@ class Changes:
 
     Attributes:
       price: By what share prices change: 0.10 for a tenth more.
-      priced: The products whose prices change; all where it is None.
-      fee: What more of a hundredth goes in fees, as a share: 0.01 for one in a hundred.
+      prices: The same for single products, by commodity, instead of that.
+      fee: What more of what buyers pay goes in fees: 0.01 for one in a hundred.
+      fees: The same for single channels, instead of that.
       postage: What more a parcel costs.
       materials: By what share the cost of each material changes, by commodity.
     """
 
     price: Decimal = ZERO
-    priced: frozenset[str] | None = None
+    prices: Mapping[str, Decimal] = field(default_factory=dict)
     fee: Decimal = ZERO
+    fees: Mapping[str, Decimal] = field(default_factory=dict)
     postage: Decimal = ZERO
     materials: Mapping[str, Decimal] = field(default_factory=dict)
 
     def price_change(self, product: str) -> Decimal:
         """Return by what share a product's price changes; what is no product has none."""
-        priced = product and (self.priced is None or product in self.priced)
-        return self.price if priced else ZERO
+        return self.prices.get(product, self.price) if product else ZERO
+
+
+class Charged(NamedTuple):
+    """What other fees take of something, at the prices that it was sold at."""
+
+    of_sales: Decimal = ZERO
+    of_shipping: Decimal = ZERO
 
 
 @dataclass(frozen=True)
@@ -111,14 +121,15 @@ def what_if(
       pieces: What a piece of each product costs by its bill, for changes of materials.
 
     Raises:
-      ValueError: A price or a cost falls by all of it or more, a product was not sold,
-        or a material is in no bill.
+      ValueError: A price or a cost falls by all of it or more, a product or a channel
+        had no sales, or a material is in no bill.
     """
     mine = table[table["currency"] == currency]
     pieces = pieces or {}
-    _check(changes, set(mine["product"].unique()), pieces)
+    _check(changes, mine, pieces)
     with decimal.localcontext(EXACT):
         dearer, parcels = dearer_parcels(mine, changes.postage, currency)
+        charged = _charged(mine, changes)
         before: dict[str, Earned] = {}
         after: dict[str, Earned] = {}
         without_bill = set()
@@ -126,7 +137,8 @@ def what_if(
             piece = pieces.get(product)
             if changes.materials and earned.goods and not (piece and piece.parts):
                 without_bill.add(product)
-            changed = _changed(earned, product, changes, piece)
+            more = charged.get((design, product), Charged())
+            changed = _changed(earned, product, changes, piece, more)
             postage = changed.postage - dearer.get((design, product), ZERO)
             before[design] = before.get(design, Earned()).plus(earned)
             changed = changed._replace(postage=postage)
@@ -163,19 +175,50 @@ def material_shares(piece: PieceCost) -> dict[str, Decimal]:
         return {part.item: part.cost / total for part in piece.parts} if total else {}
 
 
-def _check(changes: Changes, sold: set[str], pieces: Mapping[str, PieceCost]) -> None:
+def _charged(table: pd.DataFrame, changes: Changes) -> dict[tuple[str, str], Charged]:
+    """Return what other fees take of each design's product at the prices of the table."""
+    if (not changes.fee and not changes.fees) or table.empty:
+        return {}
+    charged: dict[tuple[str, str], Charged] = {}
+    keys = ["design", "product", "channel"]
+    sums = table.groupby(keys, sort=False)[["sales", "shipping"]].sum()
+    for (design, product, channel), row in zip(
+        sums.index, sums.to_dict("records"), strict=True
+    ):
+        rate = changes.fees.get(channel, changes.fee)
+        sales, shipping = charged.get((design, product), Charged())
+        charged[design, product] = Charged(
+            sales + row["sales"] * rate, shipping + row["shipping"] * rate
+        )
+    return charged
+
+
+def _check(changes: Changes, table: pd.DataFrame, pieces: Mapping[str, PieceCost]) -> None:
     """Refuse changes that cannot be.
 
     Raises:
       ValueError: See `what_if`.
     """
-    if not changes.price.is_finite() or changes.price <= -ONE:
-        raise ValueError(
-            f"A price must stay above zero, but changes by {changes.price} of itself"
-        )
-    missing = sorted((changes.priced or frozenset()) - sold)
+    for name, change in {"": changes.price, **changes.prices}.items():
+        if not change.is_finite() or change <= -ONE:
+            whose = f"The price of {name}" if name else "A price"
+            raise ValueError(
+                f"{whose} must stay above zero, but changes by {change} of itself"
+            )
+    sold = set(table["product"].unique())
+    missing = sorted(changes.prices.keys() - sold)
     if missing:
         raise ValueError(f"{missing[0]} was not sold on these days")
+    channels = set(table["channel"].unique())
+    missing = sorted(changes.fees.keys() - channels)
+    if missing:
+        known = ", ".join(sorted(channels - {""})) or "none"
+        raise ValueError(
+            f"Nothing was sold on a channel {missing[0]} on these days; there is: {known}"
+        )
+    for each in changes.fees.values():
+        if not each.is_finite():
+            raise ValueError(f"The change of the fee must be a number, not {each}")
     for name, change in (("fee", changes.fee), ("postage", changes.postage)):
         if not change.is_finite():
             raise ValueError(f"The change of the {name} must be a number, not {change}")
@@ -188,11 +231,18 @@ def _check(changes: Changes, sold: set[str], pieces: Mapping[str, PieceCost]) ->
                 f"{item} cannot cost less than nothing, but changes by {change} of itself"
             )
         if item not in in_bills:
-            raise ValueError(f"{item} is in no bill of materials of what was sold")
+            raise ValueError(
+                f"{item} is in no bill of materials of what was sold; a change of packing "
+                "or stamps is one of postage"
+            )
 
 
 def _changed(
-    earned: Earned, product: str, changes: Changes, piece: PieceCost | None
+    earned: Earned,
+    product: str,
+    changes: Changes,
+    piece: PieceCost | None,
+    charged: Charged,
 ) -> Earned:
     """Return what a product would have come to, postage apart."""
     sales, fees, goods = earned.sales, earned.fees, earned.goods
@@ -202,8 +252,7 @@ def _changed(
         if earned.income > ZERO:
             more = fees * (sales - earned.sales) / earned.income
             fees += more.quantize(GRAIN_OF_A_PIECE)
-    if changes.fee:
-        fees -= (sales + earned.shipping) * changes.fee
+    fees -= charged.of_sales * (ONE + price) + charged.of_shipping
     if changes.materials and piece is not None:
         shares = material_shares(piece)
         by = sum(

@@ -1,8 +1,9 @@
 """Tell which products lose money at a wholesale price.
 
 Wholesale at half of retail is common practice, with no source; the rate is an argument.
-What a piece costs in full is the piece itself, its packing, and its fees. Of postage
-nothing is taken here: a shop that orders in bulk pays the carriage, or is charged it.
+What a piece costs in full is the piece itself, its packing, its fees, and the maker's
+time where an hour is given a value. Of postage nothing is taken here: a shop that orders
+in bulk pays the carriage, or is charged it.
 """
 
 from __future__ import annotations
@@ -72,7 +73,8 @@ class Wholesale:
       piece: What the piece itself costs, and where that comes from.
       packing: What packing it costs.
       fees: What selling it costs.
-      full_cost: The three together.
+      time: What the maker's time for it is worth; zero where no value is given.
+      full_cost: These together.
       contribution: What is left of the wholesale price.
       margin: That as a share of the wholesale price.
       markup: That as a share of the full cost; None where a piece costs nothing.
@@ -90,6 +92,7 @@ class Wholesale:
     piece: PieceCost
     packing: Decimal
     fees: Decimal
+    time: Decimal
     full_cost: Decimal
     contribution: Decimal
     margin: Decimal
@@ -118,6 +121,7 @@ def wholesale(
     rate: Decimal = HALF_OF_RETAIL,
     packing: Decimal = ZERO,
     fees: Decimal = ZERO,
+    time: Decimal = ZERO,
 ) -> Wholesale:
     """Return what a product earns at a share of its list price.
 
@@ -127,6 +131,7 @@ def wholesale(
       rate: The wholesale price as a share of the list price.
       packing: What packing a piece costs.
       fees: What selling a piece costs.
+      time: What the maker's time for a piece is worth.
 
     Raises:
       ValueError: The price or the rate is not above zero, or a cost is below it.
@@ -136,12 +141,13 @@ def wholesale(
     share_above_zero(rate, "The wholesale price")
     not_negative(packing, "What packing a piece costs")
     not_negative(fees, "What selling a piece costs")
+    not_negative(time, "What the time for a piece is worth")
     coin = minor_unit(currency)
     with decimal.localcontext(EXACT):
         price = above_zero(
             rounded(retail * rate, currency), f"The wholesale price of {product}"
         )
-        full_cost = piece.unit_cost + packing + fees
+        full_cost = piece.unit_cost + packing + fees + time
         contribution = price - full_cost
         floor = (full_cost / coin).quantize(ONE, ROUND_CEILING) * coin
         warning = ""
@@ -160,6 +166,7 @@ def wholesale(
             piece=piece,
             packing=packing,
             fees=fees,
+            time=time,
             full_cost=full_cost,
             contribution=contribution,
             margin=margin(full_cost, price),
@@ -175,6 +182,7 @@ def wholesale_list(
     costs: PieceCosts,
     charges: Mapping[str, PieceCharges],
     rate: Decimal = HALF_OF_RETAIL,
+    times: Mapping[str, Decimal] | None = None,
 ) -> WholesaleList:
     """Return what every product earns at wholesale.
 
@@ -183,6 +191,7 @@ def wholesale_list(
       costs: What a piece of each costs.
       charges: What selling each cost in a period; nothing for one that is not there.
       rate: The wholesale price as a share of the list price.
+      times: What the maker's time for a piece of each is worth; nothing where it is None.
 
     Raises:
       ValueError: The rate is not above zero and up to 1.
@@ -209,7 +218,8 @@ def wholesale_list(
                 # Fees that were given back may exceed those of a short period.
                 packing = max(charges[product].packing_each, ZERO)
                 fees = max(charges[product].fees_each, ZERO)
-            lines.append(wholesale(piece, price.number, rate, packing, fees))
+            time = (times or {}).get(product, ZERO)
+            lines.append(wholesale(piece, price.number, rate, packing, fees, time))
     lines.sort(key=lambda line: (line.contribution, line.product))
     return WholesaleList(tuple(lines), tuple(left_out))
 

@@ -20,10 +20,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from offcut.reports.plan.first_quantity import on_whole_sheets
 from offcut.reports.plan.next_quantity import (
     ONE_WEEK_ONLY,
     next_quantity,
     reorder_point,
+    to_print_now,
 )
 from offcut.reports.plan.weekly_sales import WeeklySales, sample_deviation
 
@@ -115,9 +117,59 @@ def test_next_run_of_a_product() -> None:
     )
     assert plan is not None
     assert (plan.reorder.spread, plan.reorder.point) == (D(1), D(7))
+    assert plan.size is not None
+    assert plan.run is not None
     assert (plan.size.demand, plan.size.exact, plan.size.quantity) == (D(260), 100, 100)
     assert (plan.run.sheets, plan.run.on_sheets) == (D(17), D(102))
     assert plan.due
+    # Seven are there, the point: one run brings them above it.
+    assert plan.now is not None
+    assert plan.now.on_sheets == D(102)
+    # 7 pieces at 5 a week last 9.8 days.
+    assert plan.weeks_left == D("1.4")
+    assert plan.runs_out == datetime.date(2025, 4, 9)
+
+
+def test_as_many_runs_as_bring_the_stock_above_the_point() -> None:
+    point = reorder_point(D(100), D(0), D(1), D("0.5"))
+    assert point is not None
+    run = on_whole_sheets(D(30), D(6))
+    # 101 are needed: 30, 60, 90, 120.
+    assert to_print_now(point, D(0), D(6), run).on_sheets == D(120)
+    assert to_print_now(point, D(11), D(6), run).on_sheets == D(90)
+    assert to_print_now(point, D(100), D(6), run).on_sheets == D(30)
+    # Sold before it was made.
+    assert to_print_now(point, D(-5), D(6), run).on_sheets == D(120)
+    # Where a run has no size, the sheets that hold what is missing.
+    assert to_print_now(point, D(0), D(6), None).on_sheets == D(102)
+
+
+def test_costs_that_are_not_known_give_no_size() -> None:
+    for costs in ((None, D(1)), (D(1), None), (None, None)):
+        plan = next_quantity(sales(4, 6, 5), D(1), D("0.95"), *costs, D(8))
+        assert plan is not None
+        assert (plan.size, plan.run, plan.now, plan.due) == (None, None, None, False)
+
+
+def test_stock_for_centuries_has_no_day() -> None:
+    plan = next_quantity(sales(1, 0), D(1), D("0.5"), None, None, D(10**9))
+    assert plan is not None
+    assert plan.runs_out is None
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.integers(1, 60), st.integers(-20, 99), st.integers(1, 9), st.integers(1, 50))
+def test_what_is_printed_now_is_enough_and_no_run_too_many(
+    rate: int, on_hand: int, per_sheet: int, size: int
+) -> None:
+    point = reorder_point(D(rate), D(0), D(1), D("0.5"))
+    assert point is not None
+    run = on_whole_sheets(D(size), D(per_sheet))
+    now = to_print_now(point, D(on_hand), D(per_sheet), run).on_sheets
+    assert now % run.on_sheets == 0
+    if point.due(D(on_hand)):
+        assert on_hand + now > point.point
+        assert now == run.on_sheets or on_hand + now - run.on_sheets <= point.point
 
 
 def test_nothing_asked_for() -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from offcut.plugins.catalogue import read_catalogue
 from offcut.reports.period import Period, choose_period
-from offcut.reports.plan.minutes import minutes_for_a_piece
+from offcut.reports.plan.minutes import minutes_for_pieces
 from offcut.reports.plan.newest_costs import LotCost, newest_lot_costs
 from offcut.reports.plan.piece_cost import (
     PieceCost,
@@ -93,10 +93,10 @@ def test_sticker_by_its_bill_and_by_its_lots(sound_ledger: Any) -> None:
     assert piece_costs(catalogue, {}, {}, "bill").reasons == {
         "HERON-STK": "HERON-STK has no cost yet; record its print run or its purchase"
     }
-    minutes = minutes_for_a_piece(sound_ledger.entries, "HERON-STK", Period())
+    minutes = minutes_for_pieces(sound_ledger.entries, Period()).get("HERON-STK")
     assert minutes == D("1.5")
     march = choose_period(month="2025-03")
-    assert minutes_for_a_piece(sound_ledger.entries, "HERON-STK", march) is None
+    assert "HERON-STK" not in minutes_for_pieces(sound_ledger.entries, march)
 
 
 def test_lots_sold_out_restated_and_of_one_day(sound_ledger: Any) -> None:
@@ -194,10 +194,13 @@ def test_gang_run_shares_its_minutes(sound_ledger: Any) -> None:
     """
     # 2 minutes a piece of the first run, 1 of the second; the third says nothing.
     minutes = {
-        product: minutes_for_a_piece(sound_ledger.entries, product, Period())
+        product: minutes_for_pieces(sound_ledger.entries, Period()).get(product)
         for product in ("HERON", "MOTH", "FERN")
     }
     assert minutes == {"HERON": D("1.5"), "MOTH": D("2"), "FERN": None}
+    # Less what setting up took, and never less than nothing.
+    least = minutes_for_pieces(sound_ledger.entries, Period(), D(10_000))
+    assert set(least.values()) == {D(0)}
 
 
 def test_what_has_no_cost(ledger: Any) -> None:

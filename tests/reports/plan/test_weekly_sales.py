@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from offcut.reports.order_table import order_table
 from offcut.reports.period import Period
-from offcut.reports.plan.weekly_sales import WeeklySales, sample_deviation, weekly_sales
+from offcut.reports.plan import weekly_sales as weekly
+from offcut.reports.plan.weekly_sales import WeeklySales, sample_deviation, sold_by_product
 
 D = Decimal
 TODAY = datetime.date(2025, 3, 31)
@@ -27,6 +28,14 @@ def sold(*rows: tuple[str, int], product: str = "HERON") -> pd.DataFrame:
             "date": [datetime.date.fromisoformat(date) for date, _ in rows],
             "quantity": [D(quantity) for _, quantity in rows],
         }
+    )
+
+
+def weekly_sales(
+    table: pd.DataFrame, product: str, period: Period, today: datetime.date
+) -> WeeklySales | None:
+    return weekly.weekly_sales(
+        product, sold_by_product(table).get(product, []), period, today
     )
 
 

@@ -132,7 +132,7 @@ def test_tenth_on_all_prices(books: Any) -> None:
 
 
 def test_price_of_one_product(books: Any) -> None:
-    one = Changes(price=D("0.50"), priced=frozenset({"HERON-STK"}))
+    one = Changes(prices={"HERON-STK": D("0.50")})
     plan = what_if(books[0], "USD", one)
     # 4.00 more of stickers, whose fees were 0.27 of 9.00 with their part of shipping.
     assert plan.designs[0].difference == D("4.00") - D("0.12")
@@ -145,6 +145,33 @@ def test_one_in_a_hundred_more_goes_in_fees(books: Any) -> None:
     both = what_if(books[0], "USD", Changes(price=D("0.10"), fee=D("0.01")))
     # The new rate is on the new price: 0.04 of 39.20.
     assert both.designs[0].after.fees == D("-1.568")
+
+
+def test_fee_of_one_channel(load: Any) -> None:
+    ledger = load(
+        LEDGER
+        + """
+2025-01-01 open Income:Sales:Fair
+2025-03-12 * "Fair"
+  Income:Sales:Fair  -20.00 USD
+    item: "MOTH-STK"
+    quantity: 5
+  Assets:Cash
+"""
+    )
+    table = order_table(ledger.entries, ledger.options)
+    plan = what_if(table, "USD", Changes(fees={"Fair": D("0.05")}))
+    assert {each.name: each.difference for each in plan.designs} == {
+        "Heron": D(0),
+        "Moth": D("-1.00"),
+    }
+    # All others pay a hundredth more, and the new rate is on the new price.
+    given = Changes(price=D("0.5"), fee=D("0.01"), fees={"Fair": D("0.05")})
+    without = what_if(table, "USD", Changes(price=D("0.5")))
+    plan = what_if(table, "USD", given)
+    more = plan.total.after.fees - without.total.after.fees
+    # 48.00 and 4.00 of shipping, 18.00; 30.00.
+    assert more == -(D("0.52") + D("0.18") + D("1.50"))
 
 
 def test_dearer_parcels(books: Any) -> None:
@@ -191,7 +218,10 @@ def test_other_currency_and_empty_table(books: Any) -> None:
         (Changes(postage=D("NaN")), "The change of the postage must be a number"),
         (Changes(materials={"VINYL": D(-2)}), "VINYL cannot cost less than nothing"),
         (Changes(materials={"FOIL": D(1)}), "FOIL is in no bill of materials"),
-        (Changes(D("0.1"), frozenset({"FERN"})), "FERN was not sold on these days"),
+        (Changes(prices={"FERN": D("0.1")}), "FERN was not sold on these days"),
+        (Changes(prices={"MOTH-STK": D(-1)}), "The price of MOTH-STK must stay above zero"),
+        (Changes(fees={"Fair": D("0.1")}), "channel Fair on these days; there is: Web"),
+        (Changes(fees={"Web": D("NaN")}), "The change of the fee must be a number"),
     ],
 )
 def test_bad_changes(books: Any, changes: Changes, words: str) -> None:
@@ -206,7 +236,7 @@ PRODUCTS = {"HERON-STK": "Heron", "HERON-PRT": "Heron", "MOTH-STK": "Moth", "": 
 
 AMOUNTS = (
     *("gross", "discount", "refund", "shipping", "fees", "postage", "packaging"),
-    *("cost_of_goods", "other"),
+    *("cost_of_goods", "giveaways", "spoilage", "selling", "other"),
 )
 lines = st.tuples(
     st.sampled_from(["", "1", "2", "3"]),

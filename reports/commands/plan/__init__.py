@@ -1,0 +1,1 @@
+"""The commands of `offcut plan`, a module each."""
