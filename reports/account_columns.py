@@ -1,8 +1,9 @@
 """Tell which column of the order table an income or expense account belongs to.
 
-The second component of the account says so: `Expenses:Fees:Card` is a fee. Where it
-does not fit, `report-as` on the account's `open` directive says it instead, for that
-account and the accounts below it:
+The second component of the account says so: `Expenses:Fees:Card` is a fee; of what goes
+to selling as such, table fees and advertising, the giveaways are told apart by the third:
+`Expenses:Marketing:Giveaways`. Where that does not fit, `report-as` on the account's `open`
+directive says it instead, for that account and the accounts below it:
 
     2025-01-01 open Expenses:Subscriptions:Shop
       report-as: "fees"
@@ -27,11 +28,25 @@ AMOUNT_COLUMNS = (
     "postage",
     "packaging",
     "cost_of_goods",
+    "giveaways",
+    "spoilage",
+    "selling",
     "other",
 )
-GROSS, DISCOUNT, REFUND, SHIPPING, FEES, POSTAGE, PACKAGING, COST_OF_GOODS, OTHER = range(
-    len(AMOUNT_COLUMNS)
-)
+(
+    GROSS,
+    DISCOUNT,
+    REFUND,
+    SHIPPING,
+    FEES,
+    POSTAGE,
+    PACKAGING,
+    COST_OF_GOODS,
+    GIVEAWAYS,
+    SPOILAGE,
+    SELLING,
+    OTHER,
+) = range(len(AMOUNT_COLUMNS))
 
 REPORT_AS = {name.replace("_", "-"): column for column, name in enumerate(AMOUNT_COLUMNS)}
 
@@ -47,7 +62,14 @@ EXPENSE_COLUMNS = {
     "Postage": POSTAGE,
     "Packaging": PACKAGING,
     "COGS": COST_OF_GOODS,
+    "Giveaways": GIVEAWAYS,
+    "Spoilage": SPOILAGE,
+    "Shrinkage": SPOILAGE,
+    "Events": SELLING,
+    "Marketing": SELLING,
 }
+# By the second component and the third, which comes first.
+EXPENSE_COLUMNS_OF_TWO = {("Marketing", "Giveaways"): GIVEAWAYS}
 # Expense accounts that are named after the product that they are about.
 PRODUCT_EXPENSES = frozenset({"COGS", "Spoilage", "Shrinkage"})
 
@@ -68,12 +90,14 @@ class Place(NamedTuple):
       channel: The third component of an income account: `Web`; else empty.
       product: The product that an expense account is named after; else empty.
       is_income: Whether it is an income account.
+      is_suspense: Whether it is one where payments and unknown items wait.
     """
 
     column: int
     channel: str
     product: str
     is_income: bool
+    is_suspense: bool = False
 
 
 class AccountPlaces(dict[str, Place | None]):
@@ -115,7 +139,11 @@ class AccountPlaces(dict[str, Place | None]):
         is_income = root == self._income
         what = rest[0] if rest else ""
         whose = rest[1] if len(rest) > 1 else ""
-        column = (INCOME_COLUMNS if is_income else EXPENSE_COLUMNS).get(what, OTHER)
+        if is_income:
+            column = INCOME_COLUMNS.get(what, OTHER)
+        else:
+            column = EXPENSE_COLUMNS.get(what, OTHER)
+            column = EXPENSE_COLUMNS_OF_TWO.get((what, whose), column)
         for depth in range(len(rest) + 1, 0, -1):
             overridden = self._report_as.get(":".join([root, *rest][:depth]))
             if overridden is not None:
@@ -127,6 +155,7 @@ class AccountPlaces(dict[str, Place | None]):
             channel=whose if is_income else "",
             product=whose if names_product and not is_income else "",
             is_income=is_income,
+            is_suspense=is_income and what == "Suspense",
         )
 
 

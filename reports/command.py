@@ -9,12 +9,21 @@ from importlib import metadata
 import click
 
 from offcut.reports import fair_command, items_command, layout_command
+from offcut.reports.commands.channels import channels
+from offcut.reports.commands.close import close
 from offcut.reports.commands.ending import EXIT_CODES
 from offcut.reports.commands.import_ import import_
 from offcut.reports.commands.inventory import inventory
 from offcut.reports.commands.opening_stock import opening_stock
+from offcut.reports.commands.plan.group import plan
 from offcut.reports.commands.profit import profit
 from offcut.reports.commands.report import report
+from offcut.reports.commands.shelf import shelf
+from offcut.reports.commands.tax import tax
+from offcut.reports.commands.trace import trace
+from offcut.reports.commands.trend import trend
+from offcut.reports.commands.year_end import year_end
+from offcut.reports.commands.years import years
 
 # What loads slowly is imported inside the commands, so that help is quick.
 
@@ -29,6 +38,7 @@ def main() -> None:
     \b
     Once a month:
       offcut import payments.csv orders.csv --into main.beancount
+      offcut close 2025-03 main.beancount
       offcut profit main.beancount --month 2025-03
       offcut report main.beancount --html 2025.html --year 2025
     """
@@ -40,6 +50,7 @@ def main() -> None:
 
 for command in (
     *(import_, layout_command.layout, items_command.items, fair_command.fair),
-    *(opening_stock, inventory, profit, report),
+    *(opening_stock, inventory, plan, profit, channels, report, trace, close),
+    *(shelf, trend, years, year_end, tax),
 ):
     main.add_command(command)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import unicodedata
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -11,7 +12,11 @@ from offcut.importers.values import minor_unit
 # Marks that turn the direction of all text after them; letters of right-to-left scripts
 # need none, and joiners (U+200C, U+200D) are part of names and of emoji.
 DIRECTION_MARKS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+# A sheet's ink costs parts of a cent, and unit prices of print are quoted in them.
+UNIT_PRICE_STEP = Decimal("0.0001")
 UNSAFE_CATEGORIES = frozenset({"Cc", "Cs", "Zl", "Zp"})
+# No characters, and none of XML, which a workbook is made of.
+NO_CHARACTERS = frozenset("\ufffe\uffff")
 
 
 def rounded(amount: Decimal, currency: str) -> Decimal:
@@ -33,6 +38,29 @@ def money(amount: Decimal, currency: str) -> str:
       currency: Its currency, which is not written.
     """
     return f"{rounded(amount, currency):,f}"
+
+
+def unit_price(amount: Decimal, currency: str) -> str:
+    """Return what one unit costs as text: `0.42`, `0.0313`; to four places at the most.
+
+    Args:
+      amount: The amount for one unit.
+      currency: Its currency, which is not written.
+    """
+    coin = minor_unit(currency)
+    fine = amount.quantize(min(coin, UNIT_PRICE_STEP), ROUND_HALF_UP, context=EXACT)
+    if fine == fine.quantize(coin, context=EXACT):
+        return money(fine, currency)
+    return f"{fine:,f}".rstrip("0")
+
+
+def month_label(date: datetime.date) -> str:
+    """Return a date's month as text: `2025-03`.
+
+    Args:
+      date: A day of the month.
+    """
+    return f"{date.year:04}-{date.month:02}"
 
 
 def pieces(quantity: Decimal) -> str:
@@ -66,6 +94,7 @@ def plain(text: str) -> str:
     return "".join(
         "\N{REPLACEMENT CHARACTER}"
         if character in DIRECTION_MARKS
+        or character in NO_CHARACTERS
         or unicodedata.category(character) in UNSAFE_CATEGORIES
         else character
         for character in text

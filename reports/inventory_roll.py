@@ -12,19 +12,20 @@ year, purchases, materials, other costs, inventory at the end, cost of goods sol
 from __future__ import annotations
 
 import decimal
-from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from decimal import Decimal
 from typing import Any, NamedTuple
 
 from beancount.core import data
+from beancount.core.position import Cost
 
 from offcut.importers.splitting import EXACT, ZERO
-from offcut.plugins.catalogue import Item, read_catalogue
-from offcut.plugins.shelf import SOURCE
+from offcut.plugins.catalogue import read_catalogue
+from offcut.plugins.collector import collector_paused
 from offcut.reports.flows import money_transactions, weight
 from offcut.reports.period import Period
+from offcut.reports.shelf.moves import Move, Moves, is_added, stock_moves
 
 
 class Moved(NamedTuple):
@@ -86,6 +87,9 @@ class Roll:
         return any(any(getattr(self, each.name)) for each in fields(self))
 
 
+# The units and the value of each column.
+_Sums = dict[str, list[Decimal]]
+
 CLOSING = "closing"
 MOVEMENTS = tuple(each.name for each in fields(Roll) if each.name != CLOSING)
 
@@ -130,36 +134,12 @@ class InventoryRoll(NamedTuple):
         return closes and sold and self.total.freight == Moved(ZERO, self.spread)
 
 
-def stock_currency(
-    entries: Iterable[data.Directive], options_map: Mapping[str, Any]
-) -> str:
-    """Return the currency to report stock in when none is asked for.
-
-    Args:
-      entries: The ledger's directives.
-      options_map: The ledger's options.
-
-    Returns:
-      The first operating currency; else the one that most lots cost, the first in the
-      alphabet of several; an empty text where there are no lots either.
-    """
-    operating = options_map.get("operating_currency") or []
-    if operating:
-        return str(operating[0])
-    counts = Counter(
-        posting.cost.currency
-        for entry in money_transactions(entries)
-        for posting in entry.postings
-        if posting.cost is not None and posting.cost.currency is not None
-    )
-    return min(counts, key=lambda each: (-counts[each], each)) if counts else ""
-
-
 def inventory_roll(
     entries: Iterable[data.Directive],
     options_map: Mapping[str, Any],
     period: Period,
     currency: str,
+    stock: Iterable[Moves] | None = None,
 ) -> InventoryRoll:
     """Return what happened to stock in a period.
 
@@ -168,93 +148,106 @@ def inventory_roll(
       options_map: The ledger's options.
       period: The days to take.
       currency: The currency to take; stock that cost another is left out.
+      stock: What the transactions moved, by date, where that is known already.
     """
     entries = list(entries)
     catalogue = read_catalogue(entries)
     assets = options_map["name_assets"] + ":"
-    cost_of_goods_root = f"{options_map['name_expenses']}:COGS:"
-    sums: dict[str, dict[str, Moved]] = {item: {} for item in catalogue}
-    cost_of_goods = by_hand = spread = ZERO
-    with decimal.localcontext(EXACT):
-        for entry in money_transactions(entries):
-            if period.last and entry.date > period.last:
-                continue
-            before = period.first is not None and entry.date < period.first
-            for item, column, moved in _movements(entry, catalogue, assets, currency):
-                if column == CLOSING:
-                    _add(sums[item], CLOSING, moved)
-                    if before:
-                        _add(sums[item], "opening", moved)
-                elif not before:
-                    _add(sums[item], column, moved)
-            for posting in entry.postings if not before else ():
-                number, posted = weight(posting) or (ZERO, currency)
-                if posted == currency and posting.account.startswith(cost_of_goods_root):
-                    cost_of_goods += number
-                    by_hand += ZERO if _is_added(posting) else number
-                elif (
-                    posted == currency
-                    and _is_added(posting)
-                    and "item" not in (posting.meta or ())
-                ):
-                    spread -= number
-        total: dict[str, Moved] = {}
+    if stock is None:
+        stock = stock_moves(entries, catalogue, assets)
+    sums: dict[str, _Sums] = {item: {} for item in catalogue}
+    with decimal.localcontext(EXACT), collector_paused():
+        accounts = _accounts(entries, options_map, period, currency, sums)
+        for entry, moved in stock:
+            if entry.date in period:
+                for move in moved:
+                    if move.currency == currency:
+                        _add_move(sums[move.item], move)
+        total: _Sums = {}
         for columns in sums.values():
-            for column, moved in columns.items():
-                _add(total, column, moved)
-        rolls = {item: Roll(**columns) for item, columns in sums.items()}
+            for column, some in columns.items():
+                _add(total, column, *some)
+        rolls = {item: _roll(columns) for item, columns in sums.items()}
         moved_rolls = {item: roll for item, roll in rolls.items() if roll.moved}
-        return InventoryRoll(
-            moved_rolls, Roll(**total), cost_of_goods, by_hand, spread, currency
-        )
+        return InventoryRoll(moved_rolls, _roll(total), *accounts, currency)
 
 
-def _is_added(posting: data.Posting) -> bool:
-    """Tell whether the stock plugin added a posting."""
-    return (posting.meta or {}).get("filename") == SOURCE
+def _accounts(
+    entries: Iterable[data.Directive],
+    options_map: Mapping[str, Any],
+    period: Period,
+    currency: str,
+    sums: Mapping[str, _Sums],
+) -> tuple[Decimal, Decimal, Decimal]:
+    """Add up the accounts by themselves: stock, cost of goods, what was spread.
 
+    Opening and closing go to the sums of each item, whatever moved them.
 
-def _add(columns: dict[str, Moved], column: str, moved: Moved) -> None:
-    columns[column] = columns.get(column, NOTHING).plus(*moved)
-
-
-def _movements(
-    entry: data.Transaction, catalogue: Mapping[str, Item], assets: str, currency: str
-) -> Iterator[tuple[str, str, Moved]]:
-    """Yield what a transaction moved: item, column, units and value.
-
-    The column `closing` stands for the plain change of the item's stock accounts. The
-    stock plugin writes the lots that leave and then the account that bears them, so
-    that an expense takes all stock postings of its item since the last one.
+    Returns:
+      The cost of goods, the part of it that was posted by hand, and what was spread.
     """
-    unborne: dict[str, Moved] = {}
-    run = entry.meta.get("directive") == "print-run"
-    for posting in entry.postings:
-        units, cost = posting.units, posting.cost
-        if units is None or units.number is None:
+    assets = options_map["name_assets"] + ":"
+    cost_of_goods_root = f"{options_map['name_expenses']}:COGS:"
+    cost_of_goods = by_hand = spread = ZERO
+    for entry in money_transactions(entries):
+        if period.last and entry.date > period.last:
             continue
-        if cost is not None and posting.account.startswith(assets):
-            item = units.currency
-            if item not in catalogue or cost.currency != currency:
+        before = period.first is not None and entry.date < period.first
+        for posting in entry.postings:
+            cost, account = posting.cost, posting.account
+            # An error of the ledger may have left a cost that was never booked.
+            if isinstance(cost, Cost):
+                units = posting.units
+                if (
+                    cost.currency == currency
+                    and account.startswith(assets)
+                    and units is not None
+                    and units.number is not None
+                    and units.currency in sums
+                ):
+                    of_item, value = sums[units.currency], units.number * cost.number
+                    _add(of_item, CLOSING, units.number, value)
+                    if before:
+                        _add(of_item, "opening", units.number, value)
+                    continue
+            if before:
                 continue
-            weighed = weight(posting)
-            moved = Moved(units.number, weighed[0] if weighed else ZERO)
-            yield item, CLOSING, moved
-            if _is_added(posting):
-                unborne[item] = unborne.get(item, NOTHING).plus(*moved)
-            else:
-                yield item, "bought", moved
-        elif _is_added(posting) and not run and units.currency == currency:
-            item = (posting.meta or {}).get("item", "")
-            if item in catalogue:
-                moved = unborne.pop(item, NOTHING)
-                column = BORNE_BY.get(posting.account.split(":")[1], "other")
-                yield item, column, Moved(moved.units, -units.number)
-                # What an expense bears beyond what left the shelf was capitalised first.
-                yield item, "freight", Moved(ZERO, moved.value + units.number)
-    for item, moved in unborne.items():
-        yield (
-            item,
-            ("freight" if not run else "made" if moved.units > ZERO else "used"),
-            moved,
-        )
+            if account.startswith(cost_of_goods_root):
+                number, posted = weight(posting) or (ZERO, currency)
+                if posted == currency:
+                    cost_of_goods += number
+                    by_hand += ZERO if is_added(posting) else number
+            elif is_added(posting) and "item" not in (posting.meta or ()):
+                number, posted = weight(posting) or (ZERO, currency)
+                spread -= number if posted == currency else ZERO
+    return cost_of_goods, by_hand, spread
+
+
+def _roll(columns: _Sums) -> Roll:
+    """Return a roll of its sums."""
+    return Roll(**{column: Moved(*some) for column, some in columns.items()})
+
+
+def _add(columns: _Sums, column: str, units: Decimal, value: Decimal) -> None:
+    """Add to a column; in place, as there are as many as a ledger has lots."""
+    some = columns.get(column)
+    if some is None:
+        columns[column] = [units, value]
+    else:
+        some[0] += units
+        some[1] += value
+
+
+def _add_move(columns: _Sums, move: Move) -> None:
+    """Add a move to its column, by the account that bore it."""
+    borne = BORNE_BY.get(move.bearer.split(":", 2)[1], "other") if move.bearer else ""
+    if not move.account:
+        # What an expense bears beyond what left the shelf was capitalised first.
+        _add(columns, borne, ZERO, move.value)
+        _add(columns, "freight", ZERO, -move.value)
+    elif move.why in ("bought", "made"):
+        _add(columns, move.why, move.units, move.value)
+    elif move.why in ("restated", "moved"):
+        _add(columns, "freight", move.units, move.value)
+    else:
+        _add(columns, borne or "used", move.units, move.value)

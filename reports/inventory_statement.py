@@ -8,8 +8,9 @@ from pathlib import Path
 
 from offcut.importers.splitting import ZERO
 from offcut.plugins.stock_events import Shortage
+from offcut.reports.books import Books
 from offcut.reports.figures import money
-from offcut.reports.inventory_roll import InventoryRoll, Moved, Roll
+from offcut.reports.inventory_roll import InventoryRoll, Moved, Roll, inventory_roll
 from offcut.reports.period import Period
 from offcut.reports.statement import Check, Column, Kind, Line, Statement, Table
 
@@ -33,7 +34,19 @@ COLUMNS: tuple[tuple[str, tuple[str, ...], Column], ...] = (
 )
 
 
-def inventory_statement(
+def inventory_statement(books: Books, period: Period, currency: str) -> Statement:
+    """Return the statement of the inventory roll of a period.
+
+    Args:
+      books: The books.
+      period: Its days.
+      currency: The currency to take; stock that cost another is left out.
+    """
+    roll = inventory_roll(books.entries, books.options, period, currency, books.stock_moves)
+    return roll_statement(roll, period, books.errors)
+
+
+def roll_statement(
     roll: InventoryRoll, period: Period, errors: Iterable[object]
 ) -> Statement:
     """Return the statement of a roll.

@@ -73,7 +73,7 @@ def items(
         learned = learn(ledger, answers, layouts, dry_run)
     except ImportRefused as refused:
         for problem in refused.problems:
-            click.echo(plain(str(problem)), err=True)
+            click.echo(plain(problem.line("nothing was written")), err=True)
         raise SystemExit(1) from None
 
     from rich.console import Console

@@ -120,7 +120,7 @@ def layout(
         print_first(console, proposal)
         click.echo()
         if path:
-            write_layout(proposal.text, path)
+            write_layout(proposal.text, path, ledger)
             click.echo(f"Wrote {plain(str(path))}")
         else:
             click.echo("\n".join(map(plain, proposal.text.splitlines())))
@@ -180,8 +180,5 @@ def _refuse(refused: ImportRefused) -> NoReturn:
     from offcut.reports.figures import plain
 
     for problem in refused.problems:
-        click.echo(
-            plain(str(problem)).replace("nothing was imported", "nothing was written"),
-            err=True,
-        )
+        click.echo(plain(problem.line("nothing was written")), err=True)
     raise SystemExit(1)

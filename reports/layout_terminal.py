@@ -44,6 +44,8 @@ def print_beliefs(console: Console, proposal: Proposal) -> None:
     forms = table["forms"]
     dates = forms.get("date", "none")
     shown = dates if isinstance(dates, str) else " or ".join(dates)
+    if language := forms.get("date-locale"):
+        shown += f" with the names of {language}"
     console.print(
         Text(
             f"Kind: {kind}, {KIND_MEANINGS[kind]}; {codes}; dates {shown}; numbers as in "

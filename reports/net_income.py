@@ -6,6 +6,7 @@ accounts, so that a fault of the table shows as a difference.
 
 from __future__ import annotations
 
+import datetime
 import decimal
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
@@ -18,6 +19,9 @@ from offcut.importers.values import minor_unit
 from offcut.reports.figures import money
 from offcut.reports.flows import money_transactions, weight
 from offcut.reports.period import Period
+
+# By day and currency.
+DailyIncome = dict[tuple[datetime.date, str], Decimal]
 
 
 def net_income(
@@ -33,19 +37,48 @@ def net_income(
     Returns:
       A sum for each currency that moved, exact.
     """
-    roots = (options_map["name_income"] + ":", options_map["name_expenses"] + ":")
+    return income_over(net_income_by_day(entries, options_map), period)
+
+
+def income_over(days: DailyIncome, period: Period) -> dict[str, Decimal]:
+    """Return the sum of the days of a period, by currency.
+
+    Args:
+      days: The net income of each day.
+      period: The days to take.
+    """
     totals: dict[str, Decimal] = {}
     with decimal.localcontext(EXACT):
+        for (date, currency), amount in days.items():
+            if date in period:
+                totals[currency] = totals.get(currency, ZERO) + amount
+    return totals
+
+
+def net_income_by_day(
+    entries: Iterable[data.Directive], options_map: Mapping[str, Any]
+) -> DailyIncome:
+    """Return income less expenses of each day, by currency; a profit is positive.
+
+    Args:
+      entries: The ledger's directives, after its plugins.
+      options_map: The ledger's options; they name the root accounts.
+
+    Returns:
+      A sum for each day and currency that moved, exact.
+    """
+    roots = (options_map["name_income"] + ":", options_map["name_expenses"] + ":")
+    days: DailyIncome = {}
+    with decimal.localcontext(EXACT):
         for entry in money_transactions(entries):
-            if entry.date not in period:
-                continue
             for posting in entry.postings:
                 if posting.account.startswith(roots):
                     weighed = weight(posting)
                     if weighed is not None:
                         number, currency = weighed
-                        totals[currency] = totals.get(currency, ZERO) - number
-    return totals
+                        key = (entry.date, currency)
+                        days[key] = days.get(key, ZERO) - number
+    return days
 
 
 class Tie(NamedTuple):

@@ -23,7 +23,12 @@ from offcut.reports.account_columns import (
     AccountPlaces,
     Place,
 )
+from offcut.reports.allocation import Allocation
 from offcut.reports.flows import weight
+
+# What is taken off the lines' prices is split by what they sold for, by whatever rule the
+# rest is.
+OFF_PRICES = frozenset({GROSS, DISCOUNT, REFUND})
 
 ORDER_LINK = "order-"
 EVENT_TAG = "event-"
@@ -55,6 +60,11 @@ class Flow(NamedTuple):
             self.place.is_income or self.place.column == COST_OF_GOODS
         )
 
+    @property
+    def waits(self) -> bool:
+        """Whether it stands in suspense by itself: a payment, or what of it is too much."""
+        return self.place.is_suspense and not self.is_line and not self.item
+
 
 @dataclass(slots=True)
 class Row:
@@ -68,10 +78,11 @@ class Row:
       product: The commodity sold.
       account: The account of a row whose product is not known.
       currency: The currency of the amounts.
+      meta: The transaction's metadata, which say where it stands.
       amounts: By AMOUNT_COLUMNS.
       quantity: Pieces sold; negative for pieces that came back.
       value: What it was sold for, its own discounts and refunds of that day taken off:
-        its weight when an amount is split over the order.
+        its weight when an amount is split over the order by sales value.
       is_sale: Whether pieces were sold, not taken back.
       abroad: The same line's amounts in currencies other than its own.
     """
@@ -83,6 +94,7 @@ class Row:
     product: str
     account: str
     currency: str
+    meta: data.Meta
     amounts: list[Decimal] = field(default_factory=lambda: [ZERO] * len(AMOUNT_COLUMNS))
     quantity: Decimal = ZERO
     value: Decimal = ZERO
@@ -97,13 +109,14 @@ class Row:
         if self.abroad is None:
             self.abroad = {}
         if currency not in self.abroad:
-            self.abroad[currency] = self.again(self.date, currency)
+            self.abroad[currency] = self.again(self.date, currency, self.meta)
         self.abroad[currency].amounts[column] += amount
 
-    def again(self, date: datetime.date, currency: str) -> Row:
+    def again(self, date: datetime.date, currency: str, meta: data.Meta) -> Row:
         """Return a new row about the same line, with no amounts."""
         return Row(
-            self.order, date, self.channel, self.event, self.product, self.account, currency
+            *(self.order, date, self.channel, self.event, self.product, self.account),
+            *(currency, meta),
         )
 
     def in_all_currencies(self) -> list[Row]:
@@ -138,14 +151,17 @@ def flows_of(entry: data.Transaction, places: AccountPlaces) -> list[Flow]:
     return flows
 
 
-def order_lines(entry: data.Transaction, flows: Sequence[Flow]) -> list[Row]:
+def order_lines(
+    entry: data.Transaction, flows: Sequence[Flow], allocation: Allocation
+) -> list[Row]:
     """Return a row for each line that a transaction sells or takes back, complete.
 
-    What names an item goes to its own line; the lines share the rest by sales value.
+    What names an item goes to its own line; the lines share the rest.
 
     Args:
       entry: A transaction.
       flows: Its income and expense postings.
+      allocation: By what they share it.
 
     Returns:
       The rows, in the order of the postings; none where it has no lines, and then its
@@ -167,13 +183,12 @@ def order_lines(entry: data.Transaction, flows: Sequence[Flow]) -> list[Row]:
         else:
             rest.append(flow)
     shared = give(lines, rest)
-    # Before the rest is shared: of a payment booked before its order lines came, that
-    # takes back from the suspense account as much as the lines were sold for.
+    # Before the rest is shared: what they were sold for by themselves.
     for line in lines:
         line.value = abs(
             line.amounts[GROSS] + line.amounts[DISCOUNT] + line.amounts[REFUND]
         )
-    share(lines, [line.value for line in lines], shared)
+    share(lines, [line.value for line in lines], shared, allocation)
     return lines
 
 
@@ -190,6 +205,7 @@ def _open_line(entry: data.Transaction, flow: Flow, order: str, event: str) -> R
         flow.item,
         "" if flow.item else flow.posting.account,
         flow.currency,
+        entry.meta,
     )
     if flow.is_line and flow.posting.meta:
         pieces = _pieces(flow.posting.meta.get("quantity"))
@@ -224,13 +240,19 @@ def give(lines: Sequence[Row], flows: Iterable[Flow]) -> list[Flow]:
     return shared
 
 
-def share(lines: Sequence[Row], values: Sequence[Decimal], flows: Iterable[Flow]) -> None:
-    """Split postings over all lines by their value, a column at a time.
+def share(
+    lines: Sequence[Row],
+    values: Sequence[Decimal],
+    flows: Iterable[Flow],
+    allocation: Allocation,
+) -> None:
+    """Split postings over all lines, a column at a time.
 
     Args:
       lines: The lines of an order; at least one where there is a posting.
       values: What each line was sold for.
       flows: The postings that they share.
+      allocation: By what they share them.
     """
     if len(lines) == 1:
         for flow in flows:
@@ -240,8 +262,12 @@ def share(lines: Sequence[Row], values: Sequence[Decimal], flows: Iterable[Flow]
     for flow in flows:
         key = (flow.place.column, flow.currency)
         totals[key] = totals.get(key, ZERO) + flow.amount
+    if not totals:
+        return
+    weights = allocation.of_lines(lines, values)
     for (column, currency), amount in totals.items():
-        _split(lines, values, column, amount, currency)
+        by = values if column in OFF_PRICES else weights
+        _split(lines, by, column, amount, currency)
 
 
 def _split(

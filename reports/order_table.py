@@ -8,12 +8,15 @@ of a currency to the ledger's net income in it.
 
     order, date, channel, event, product, design, quantity,
     gross, discount, refund, sales (those three together),
-    shipping (charged to the buyer), fees, postage, packaging, cost_of_goods, other,
-    contribution, currency, account (of a row whose order or product is not known)
+    shipping (charged to the buyer), fees, postage, packaging, cost_of_goods, giveaways,
+    spoilage (and what is missing at a count), selling (advertising, fairs), other,
+    contribution, currency, account (of a row whose order or product is not known),
+    file and line (where the row's transaction begins)
 
-What an order's lines share (fees, shipping, packing) is split over them by sales value,
-in cents. A product's own cost, discount and refund go to its own line. Of what a day's
-parcels used up, each parcel has an equal share.
+What an order's lines share (fees, shipping, packing) is split over them in cents, by sales
+value or by another rule (`allocation`). A product's own cost, discount and refund go to
+its own line. Of what a day's parcels used up, each parcel has an equal share. What waits in
+suspense and is no line, such as what was paid too much, is a row by itself.
 """
 
 from __future__ import annotations
@@ -36,6 +39,7 @@ from offcut.reports.account_columns import (
     REFUND,
     AccountPlaces,
 )
+from offcut.reports.allocation import Allocation, Rule, read_allocation
 from offcut.reports.flows import money_transactions
 from offcut.reports.learned_lines import PARKED_ID, LearnedLines
 from offcut.reports.order_lines import (
@@ -50,6 +54,7 @@ from offcut.reports.order_lines import (
     share,
 )
 from offcut.reports.parcels import Parcels, is_packing
+from offcut.reports.period import Period
 
 TEXT_COLUMNS = ("order", "channel", "event", "product", "design", "currency", "account")
 COLUMNS = (
@@ -69,10 +74,15 @@ COLUMNS = (
     "postage",
     "packaging",
     "cost_of_goods",
+    "giveaways",
+    "spoilage",
+    "selling",
     "other",
     "contribution",
     "currency",
     "account",
+    "file",
+    "line",
 )
 
 
@@ -93,7 +103,7 @@ class Later(NamedTuple):
 
 
 def order_table(
-    entries: Iterable[data.Directive], options_map: Mapping[str, Any]
+    entries: Iterable[data.Directive], options_map: Mapping[str, Any], rule: Rule = "value"
 ) -> pd.DataFrame:
     """Return the table of order lines and loose incomes and costs.
 
@@ -103,23 +113,42 @@ def order_table(
     Args:
       entries: The ledger's directives, after its plugins.
       options_map: The ledger's options.
+      rule: By what the lines of an order share its costs.
 
     Returns:
       A data frame with COLUMNS: amounts and quantities are Decimal, date is a
-      datetime.date, the rest text; sorted by date. Any order of the entries gives the
-      same rows.
+      datetime.date, line a number, the rest text; sorted by date. Any order of the
+      entries gives the same rows.
     """
     entries = list(entries)
     catalogue = read_catalogue(entries)
     places = AccountPlaces(entries, options_map, catalogue)
     with decimal.localcontext(EXACT), collector_paused():
-        rows = list(_rows(entries, places, catalogue))
+        allocation = read_allocation(entries, rule)
+        rows = list(_rows(entries, places, catalogue, allocation))
         rows.sort(key=attrgetter("date", "order", "product", "account", "currency"))
         return _data_frame(rows, catalogue)
 
 
+def in_period(table: pd.DataFrame, period: Period) -> pd.DataFrame:
+    """Return the rows of an order table that fall in a period.
+
+    Args:
+      table: An order table.
+      period: The days to keep.
+    """
+    if period.first is not None:
+        table = table[table["date"] >= period.first]
+    if period.last is not None:
+        table = table[table["date"] <= period.last]
+    return table
+
+
 def _rows(
-    entries: Iterable[data.Directive], places: AccountPlaces, catalogue: Mapping[str, Item]
+    entries: Iterable[data.Directive],
+    places: AccountPlaces,
+    catalogue: Mapping[str, Item],
+    allocation: Allocation,
 ) -> Iterator[Row]:
     """Yield the rows, those of transactions about an order's lines elsewhere last."""
     all_lines: list[Row] = []
@@ -127,6 +156,7 @@ def _rows(
     parcels = Parcels()
     packed: list[tuple[data.Transaction, list[Flow]]] = []
     later: list[Later] = []
+    waiting: list[Later] = []
     transactions = list(money_transactions(entries))
     learned = LearnedLines(transactions, places)
     moves: dict[int, list[Row]] = {}
@@ -144,7 +174,11 @@ def _rows(
         taken: list[data.Transaction] = []
         if learned:
             flows, taken = learned.moves_of(entry, flows)
-        lines = order_lines(entry, flows)
+        if any(flow.place.is_suspense for flow in flows):
+            waits = [flow for flow in flows if flow.waits]
+            waiting.append(Later(entry, waits, orders_of(entry), []))
+            flows = [flow for flow in flows if not flow.waits]
+        lines = order_lines(entry, flows, allocation)
         moves.update((id(move), lines) for move in taken)
         parcels.add(entry, lines)
         for line in lines:
@@ -159,18 +193,20 @@ def _rows(
                 yield from (_loose_row(entry, flow, catalogue) for flow in flows)
 
     for entry, flows in packed:
-        later += _give_to_parcels(entry, flows, parcels)
+        later += _give_to_parcels(entry, flows, parcels, allocation)
     for line in all_lines:
         yield from line.in_all_currencies()
 
-    channels = _channels_of_orders(later)
+    for each in waiting:
+        yield from _waiting_rows(each, catalogue)
+    channels = _channels_of_orders([*later, *waiting])
     for entry, flows, orders, own in later:
         found = own or [line for order in orders for line in lines_by_order.get(order, ())]
         # Two channels may number their orders alike.
         named = {channel_of(entry, flow) for flow in flows} - {""}
         lines = [line for line in found if line.channel in named] or found
         if lines:
-            yield from _later_rows(entry, flows, lines, catalogue)
+            yield from _later_rows(entry, flows, lines, catalogue, allocation)
             continue
         order = next(iter(orders), "")
         for flow in flows:
@@ -181,7 +217,10 @@ def _rows(
 
 
 def _give_to_parcels(
-    entry: data.Transaction, flows: Sequence[Flow], parcels: Parcels
+    entry: data.Transaction,
+    flows: Sequence[Flow],
+    parcels: Parcels,
+    allocation: Allocation,
 ) -> Iterator[Later]:
     """Add what a day's parcels used up to the lines that they held.
 
@@ -194,7 +233,7 @@ def _give_to_parcels(
         sold = [line for line in lines if line.is_sale]
         about_item = any(flow.is_about_item for flow in shares)
         if sold and order.date == entry.date and not about_item:
-            share(sold, [line.value for line in sold], shares)
+            share(sold, [line.value for line in sold], shares, allocation)
         else:
             order = order._replace(date=entry.date)
             yield Later(order, shares, orders_of(order), sold)
@@ -216,12 +255,16 @@ def _later_rows(
     flows: Iterable[Flow],
     lines: list[Row],
     catalogue: Mapping[str, Item],
+    allocation: Allocation,
 ) -> Iterator[Row]:
     """Yield the rows of a transaction about orders whose lines stand elsewhere."""
     sold = [line for line in lines if line.is_sale] or lines
     # Sorted, so that no cent depends on which file was read first.
     sold.sort(
-        key=attrgetter("date", "order", "product", "account", "channel", "event", "value")
+        key=attrgetter(
+            *("date", "order", "product", "account", "channel", "event", "value"),
+            "quantity",
+        )
     )
     items = {line.product for line in sold}
     about_order = []
@@ -233,16 +276,25 @@ def _later_rows(
 
     parts = []
     for line in sold:
-        part = line.again(entry.date, line.currency)
+        part = line.again(entry.date, line.currency, entry.meta)
         part.channel = channel_of(entry) or line.channel
         part.event = event_of(entry) or line.event
         # The quantity is a weight here; the pieces were counted when they were sold.
         part.quantity = line.quantity
         parts.append(part)
-    share(parts, [line.value for line in sold], give(parts, about_order))
+    shared = give(parts, about_order)
+    share(parts, [line.value for line in sold], shared, allocation)
     for part in parts:
         part.quantity = ZERO
         yield from (row for row in part.in_all_currencies() if any(row.amounts))
+
+
+def _waiting_rows(waiting: Later, catalogue: Mapping[str, Item]) -> Iterator[Row]:
+    """Yield the rows of what waits in suspense: what was paid too much is for no item."""
+    for flow in waiting.flows:
+        row = _loose_row(waiting.entry, flow, catalogue)
+        row.order = next(iter(waiting.orders), "")
+        yield row
 
 
 def _loose_row(entry: data.Transaction, flow: Flow, catalogue: Mapping[str, Item]) -> Row:
@@ -256,6 +308,7 @@ def _loose_row(entry: data.Transaction, flow: Flow, catalogue: Mapping[str, Item
         product="" if item and item.kind != "product" else flow.item,
         account=flow.posting.account,
         currency=flow.currency,
+        meta=entry.meta,
     )
     row.amounts[flow.place.column] = flow.amount
     return row
@@ -272,12 +325,15 @@ def _data_frame(rows: Sequence[Row], catalogue: Mapping[str, Item]) -> pd.DataFr
         )
     }
     columns["design"] = [designs.get(row.product, row.product) for row in rows]
+    columns["file"] = [row.meta["filename"] for row in rows]
+    columns["line"] = [row.meta["lineno"] for row in rows]
     for index, name in enumerate(AMOUNT_COLUMNS):
         columns[name] = [row.amounts[index] for row in rows]
     columns["sales"] = [
         row.amounts[GROSS] + row.amounts[DISCOUNT] + row.amounts[REFUND] for row in rows
     ]
-    columns["contribution"] = [sum(row.amounts, ZERO) for row in rows]
+    # Most amounts are zero.
+    columns["contribution"] = [sum(filter(None, row.amounts), ZERO) for row in rows]
     return pd.DataFrame(
         {
             name: pd.Series(columns[name], dtype="str" if name in TEXT_COLUMNS else object)

@@ -1,115 +1,39 @@
-"""Group the order table into profit per design and profit per channel."""
+"""Group the order table into profit per design, product, order, channel and event."""
 
 from __future__ import annotations
 
-import decimal
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any, Literal
+from typing import Any
 
-import pandas as pd
 from beancount.core import data
 
-from offcut.importers.splitting import EXACT, ZERO
-from offcut.plugins.catalogue import read_catalogue
-from offcut.reports.currencies import report_currency
-from offcut.reports.net_income import Tie, net_income
-from offcut.reports.order_table import order_table
+from offcut.importers.splitting import ZERO
+from offcut.plugins.collector import collector_paused
+from offcut.reports.allocation import Rule, read_allocation
+from offcut.reports.books import Books
+from offcut.reports.net_income import Tie
+from offcut.reports.order_table import in_period as in_period
 from offcut.reports.period import Period
+from offcut.reports.profit_figures import Figures, figures_by, together
+from offcut.reports.profit_lines import Group, Grouping, ProfitLine, grouped_lines
+from offcut.reports.profit_of_orders import lines_of_orders
+from offcut.reports.working_hours import working_hours
 
-Grouping = Literal["design", "channel"]
+ALL_GROUPINGS: tuple[Grouping, ...] = ("design", "product", "channel", "event", "order")
+# What is reported where nothing else is asked for.
 GROUPINGS: tuple[Grouping, ...] = ("design", "channel")
-
-# Order lines are of a product or of an account; their channel may not be known.
-NO_CHANNEL = "Orders of no known channel"
-
-
-@dataclass(frozen=True)
-class Figures:
-    """What a design, a channel or an account comes to.
-
-    Income is positive and costs are negative, so the amounts add up to the contribution.
-
-    Attributes:
-      units: Pieces sold, less those that came back.
-      sales: After discounts and refunds.
-      shipping: Charged to buyers.
-      fees: Of payments and marketplaces.
-      delivery: Postage and packaging.
-      goods: Cost of goods sold.
-      other: All other income and costs.
-      contribution: All amounts together.
-    """
-
-    units: Decimal = ZERO
-    sales: Decimal = ZERO
-    shipping: Decimal = ZERO
-    fees: Decimal = ZERO
-    delivery: Decimal = ZERO
-    goods: Decimal = ZERO
-    other: Decimal = ZERO
-    contribution: Decimal = ZERO
-
-    @property
-    def income(self) -> Decimal:
-        """What buyers paid, sales tax apart: sales and shipping."""
-        return self.sales + self.shipping
-
-    @property
-    def carriage(self) -> Decimal:
-        """What buyers were charged for shipping, less what postage and packaging cost."""
-        return self.shipping + self.delivery
-
-    @property
-    def charges(self) -> Decimal:
-        """Fees, and all other income and costs."""
-        return self.fees + self.other
-
-    @property
-    def margin(self) -> Decimal | None:
-        """The contribution as a share of the income; None where there is no income."""
-        return self.contribution / self.income if self.income > ZERO else None
-
-
-COLUMNS_OF = {
-    "units": ["quantity"],
-    "sales": ["sales"],
-    "shipping": ["shipping"],
-    "fees": ["fees"],
-    "delivery": ["postage", "packaging"],
-    "goods": ["cost_of_goods"],
-    "other": ["other"],
-    "contribution": ["contribution"],
-}
-SUMMED = [name for names in COLUMNS_OF.values() for name in names]
-
-
-@dataclass(frozen=True)
-class ProfitLine:
-    """A line of a report, with the products of a design below it.
-
-    Attributes:
-      name: The name to show.
-      figures: Its figures, those of its parts included.
-      parts: Lines of the products of a design; empty where there is one product only.
-      code: The commodity of a product; of a design, where it is its only product.
-    """
-
-    name: str
-    figures: Figures
-    parts: tuple[ProfitLine, ...] = ()
-    code: str = ""
 
 
 @dataclass(frozen=True)
 class ProfitReport:
-    """Profit by design or by channel; every row of the period is in it exactly once.
+    """Profit by one grouping; every row of the period is in it exactly once.
 
     Attributes:
       grouping: What the lines are.
       currency: The currency of all amounts.
-      lines: By contribution, then name.
+      lines: By contribution, then name; orders by date.
       grouped: The lines together.
       unallocated: What belongs to no line, by account.
       unallocated_total: That together.
@@ -129,21 +53,29 @@ class ProfitReport:
 
 @dataclass(frozen=True)
 class ProfitReports:
-    """Both reports on one period of one ledger.
+    """The reports on one period of one ledger.
 
     Attributes:
       title: The ledger's title.
       period: The days.
-      currency: The currency of both.
+      currency: The currency of all.
+      rule: By what shared costs are split.
       reports: The report of each grouping.
       elsewhere: The ledger's net income over the same days in other currencies.
+      weightless: Products sold that say no weight, where costs are split by it.
+      untimed: Products sold that were printed, nobody says in what time.
+      has_minutes: Whether any print run says its minutes.
     """
 
     title: str
     period: Period
     currency: str
+    rule: Rule
     reports: Mapping[Grouping, ProfitReport]
     elsewhere: Mapping[str, Decimal]
+    weightless: tuple[str, ...] = ()
+    untimed: tuple[str, ...] = ()
+    has_minutes: bool = False
 
 
 def profit_reports(
@@ -151,130 +83,104 @@ def profit_reports(
     options_map: Mapping[str, Any],
     period: Period,
     currency: str | None = None,
+    groupings: Sequence[Grouping] = GROUPINGS,
+    rule: Rule = "value",
 ) -> ProfitReports:
-    """Report the profit of a loaded ledger.
+    """Report the profit of a loaded ledger; see `profit_of`.
 
     Args:
       entries: The ledger's directives, after its plugins.
       options_map: The ledger's options.
       period: The days to report on.
       currency: The currency; by default the ledger's first operating currency.
+      groupings: What to report by.
+      rule: By what shared costs are split.
     """
-    entries = list(entries)
-    table = order_table(entries, options_map)
-    currency = currency or report_currency(table, options_map)
-    table = in_period(table, period)
-    names = {item.currency: item.name for item in read_catalogue(entries).values()}
-    incomes = net_income(entries, options_map, period)
+    return profit_of(Books(list(entries), options_map), period, currency, groupings, rule)
+
+
+def profit_of(
+    books: Books,
+    period: Period,
+    currency: str | None = None,
+    groupings: Sequence[Grouping] = GROUPINGS,
+    rule: Rule = "value",
+) -> ProfitReports:
+    """Report the profit of loaded books.
+
+    Args:
+      books: The books.
+      period: The days to report on.
+      currency: The currency; by default that of the books.
+      groupings: What to report by.
+      rule: By what the lines of an order share its costs, and what was sold those of its
+        event and its channel.
+    """
+    with collector_paused():
+        return _reports(books, period, currency or books.currency, groupings, rule)
+
+
+def _reports(
+    books: Books,
+    period: Period,
+    currency: str,
+    groupings: Sequence[Grouping],
+    rule: Rule,
+) -> ProfitReports:
+    """Report as `profit_of` says."""
+    incomes = books.net_income(period)
     ledger = incomes.pop(currency, ZERO)
-    mine = table[table["currency"] == currency]
+    hours = working_hours(books.entries, books.catalogue, period)
+    names = {item.currency: item.name for item in books.catalogue.values()}
+
+    table = books.allocated(rule)
+    mine = in_period(table[table["currency"] == currency], period)
+    groups = {
+        Group(*key): figures
+        for key, figures in figures_by(mine, Group._fields, hours).items()
+    }
+    reports: dict[Grouping, ProfitReport] = {}
+    for grouping in groupings:
+        if grouping == "order":
+            lines, unallocated = lines_of_orders(books, period, currency, rule, hours)
+        else:
+            lines, unallocated = grouped_lines(groups, grouping, names)
+        reports[grouping] = _report(grouping, currency, lines, unallocated, ledger)
+    sold = {group.product for group, figures in groups.items() if figures.units} - {""}
+    allocation = read_allocation(books.entries, rule)
     return ProfitReports(
-        title=str(options_map.get("title") or ""),
+        title=str(books.options.get("title") or ""),
         period=period,
         currency=currency,
-        reports={
-            grouping: profit_report(mine, grouping, currency, ledger, names)
-            for grouping in GROUPINGS
-        },
+        rule=rule,
+        reports=reports,
         elsewhere=dict(sorted(incomes.items())),
+        weightless=tuple(sorted(sold - allocation.grams.keys()))
+        if rule == "weight"
+        else (),
+        untimed=tuple(sorted(sold & hours.unknown)),
+        has_minutes=bool(hours.minutes),
     )
 
 
-def in_period(table: pd.DataFrame, period: Period) -> pd.DataFrame:
-    """Return the rows of an order table that fall in a period.
-
-    Args:
-      table: An order table.
-      period: The days to keep.
-    """
-    if period.first is not None:
-        table = table[table["date"] >= period.first]
-    if period.last is not None:
-        table = table[table["date"] <= period.last]
-    return table
-
-
-def profit_report(
-    table: pd.DataFrame,
+def _report(
     grouping: Grouping,
     currency: str,
+    lines: tuple[ProfitLine, ...],
+    unallocated: tuple[ProfitLine, ...],
     ledger: Decimal,
-    names: Mapping[str, str],
 ) -> ProfitReport:
-    """Group an order table by design or by channel.
-
-    Args:
-      table: The rows of one currency and period.
-      grouping: What to group by.
-      currency: The currency of all rows.
-      ledger: The ledger's net income to hold the total against.
-      names: Names of products to show, by commodity.
-    """
-    with decimal.localcontext(EXACT):
-        has_group = table[grouping] != ""
-        keys = ["design", "product"] if grouping == "design" else ["channel"]
-        lines: dict[str, list[ProfitLine]] = {}
-        for key, figures in _sums(table[has_group], keys):
-            code = key[1] if grouping == "design" else ""
-            line = ProfitLine(names.get(code, key[-1]), figures, code=code)
-            lines.setdefault(key[0], []).append(line)
-        unallocated = [
-            ProfitLine(account or NO_CHANNEL, figures)
-            for (account,), figures in _sums(table[~has_group], ["account"])
-            if figures != Figures()
-        ]
-        grouped = _together(line.figures for parts in lines.values() for line in parts)
-        unallocated_total = _together(line.figures for line in unallocated)
-        total = _together([grouped, unallocated_total])
-        return ProfitReport(
-            grouping=grouping,
-            currency=currency,
-            lines=_sorted(_line(name, parts) for name, parts in lines.items()),
-            grouped=grouped,
-            unallocated=_sorted(unallocated),
-            unallocated_total=unallocated_total,
-            total=total,
-            tie=Tie(total.contribution, ledger, currency),
-        )
-
-
-def _sums(
-    table: pd.DataFrame, keys: list[str]
-) -> Iterable[tuple[tuple[str, ...], Figures]]:
-    """Yield the figures of each group of rows."""
-    if table.empty:
-        return
-    sums = table.groupby(keys, sort=False)[SUMMED].sum()
-    for key, row in zip(sums.index, sums.to_dict("records"), strict=True):
-        yield (
-            key if isinstance(key, tuple) else (key,),
-            Figures(
-                **{
-                    name: sum((row[column] for column in columns), ZERO)
-                    for name, columns in COLUMNS_OF.items()
-                }
-            ),
-        )
-
-
-def _together(figures: Iterable[Figures]) -> Figures:
-    """Return the sum of figures."""
-    several = list(figures)
-    return Figures(
-        **{
-            each.name: sum((getattr(one, each.name) for one in several), ZERO)
-            for each in fields(Figures)
-        }
+    """Return a report with its totals."""
+    grouped = together(line.figures for line in lines)
+    unallocated_total = together(line.figures for line in unallocated)
+    total = together([grouped, unallocated_total])
+    return ProfitReport(
+        grouping=grouping,
+        currency=currency,
+        lines=lines,
+        grouped=grouped,
+        unallocated=unallocated,
+        unallocated_total=unallocated_total,
+        total=total,
+        tie=Tie(total.contribution, ledger, currency),
     )
-
-
-def _line(name: str, parts: list[ProfitLine]) -> ProfitLine:
-    """Return the line of a design over its products, or of a channel."""
-    if len(parts) == 1:
-        return ProfitLine(name, parts[0].figures, code=parts[0].code)
-    return ProfitLine(name, _together(part.figures for part in parts), _sorted(parts))
-
-
-def _sorted(lines: Iterable[ProfitLine]) -> tuple[ProfitLine, ...]:
-    """Return lines by contribution, the largest first, then by name."""
-    return tuple(sorted(lines, key=lambda line: (-line.figures.contribution, line.name)))

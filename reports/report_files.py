@@ -50,7 +50,9 @@ def write_csv(
     """
     target.mkdir(parents=True, exist_ok=True)
     return [
-        _write_whole(table_csv(table).encode(), target / f"{table.slug}.csv")
+        _write_whole(
+            table_csv(table, statement.caution).encode(), target / f"{table.slug}.csv"
+        )
         for statement in statements
         for table in statement.tables
     ]

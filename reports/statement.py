@@ -14,9 +14,30 @@ from decimal import Decimal
 from typing import Literal, NamedTuple
 
 from offcut.importers.splitting import ZERO
-from offcut.reports.figures import money, percentage, pieces, plain, rounded
+from offcut.reports.figures import (
+    money,
+    month_label,
+    percentage,
+    pieces,
+    plain,
+    rounded,
+    unit_price,
+)
 
-Kind = Literal["text", "money", "units", "share", "number", "date"]
+Kind = Literal[
+    "text",
+    "money",
+    "price",
+    "units",
+    "share",
+    "number",
+    "date",
+    "month",
+    "prose",
+    "verbatim",
+]
+# Kinds that stand below a line, across the whole width.
+BELOW: tuple[Kind, ...] = ("prose", "verbatim")
 Shown = Literal["always", "wide", "narrow"]
 Role = Literal["line", "part", "subtotal", "total"]
 Cell = str | Decimal | datetime.date | None
@@ -32,8 +53,10 @@ class Column(NamedTuple):
 
     Attributes:
       heading: What stands above it.
-      kind: What its cells are. `money` is in the table's currency, `share` is of 1,
-        `units` are pieces, `number` has at most two decimal places.
+      kind: What its cells are. `money` is in the table's currency, `price` is what one
+        unit costs in it, to four places, `share` is of 1, `units` are pieces, `number` has
+        at most two decimal places; a `month` is the date of one of its days. `prose` is
+        sentences; `verbatim` is lines to be copied, whose breaks are kept.
       shown: Where: `wide` columns are left out on a narrow terminal, where `narrow`
         ones stand for several of them; everywhere else these are left out.
       adds_up: Whether the lines' cells come to the total's.
@@ -47,6 +70,22 @@ class Column(NamedTuple):
     is_result: bool = False
 
 
+class Source(NamedTuple):
+    """What of a line comes from one place in the ledger.
+
+    Attributes:
+      cells: As the line's: the first shown one says what it is, and those of columns that
+        add up are what of the line's it makes; the others have nothing to say.
+      place: The file and line where it stands, the file as seen from the main ledger's
+        folder: `imports/card-2025-03.beancount:112`. Of several together, how to see them.
+      covers: How many it is; more than one where a line has too many to be told.
+    """
+
+    cells: tuple[Cell, ...]
+    place: str
+    covers: int = 1
+
+
 class Line(NamedTuple):
     """A line of a table.
 
@@ -56,12 +95,17 @@ class Line(NamedTuple):
       code: The commodity, the account or the like that the line is about, where its
         first cell is a name.
       sums: The positions of the lines that it is the sum of, in columns that add up.
+      depth: How many steps it stands below the top, in a table that is a tree.
+      sources: What it is made of, where that is known: they add up to it in the columns
+        that add up and in which a source has anything to say. A page shows them.
     """
 
     cells: tuple[Cell, ...]
     role: Role = "line"
     code: str = ""
     sums: tuple[int, ...] = ()
+    depth: int = 0
+    sources: tuple[Source, ...] = ()
 
 
 class Bar(NamedTuple):
@@ -92,6 +136,34 @@ class Chart(NamedTuple):
     part: str
 
 
+class Plot(NamedTuple):
+    """A chart of a table whose lines follow each other in time.
+
+    Attributes:
+      title: What it shows.
+      column: The position of the column to draw: upright bars, from left to right.
+      beside: That of the column to draw over them, as a stepped line; None for none.
+      lines: The positions of the lines to draw, the earliest first.
+    """
+
+    title: str
+    column: int
+    beside: int | None
+    lines: tuple[int, ...]
+
+
+class Course(NamedTuple):
+    """Columns of a table that follow each other in time: each line's are drawn small.
+
+    Attributes:
+      heading: What stands above the drawings: "By month".
+      columns: Their positions, the earliest first.
+    """
+
+    heading: str
+    columns: tuple[int, ...]
+
+
 @dataclass(frozen=True)
 class Table:
     """A table of a statement.
@@ -103,7 +175,11 @@ class Table:
       currency: The currency of its money.
       empty: What to say where it has no lines.
       chart: A drawing of it.
+      plots: Drawings of its lines as steps in time.
+      course: Columns of it that are steps in time.
       slug: Its name in files: letters, digits and hyphens.
+      in_bands: Whether a terminal prints it, where it is too wide, as several narrower
+        tables below each other, each with the first column.
     """
 
     title: str
@@ -113,6 +189,14 @@ class Table:
     currency: str = ""
     empty: str = "Nothing on these days."
     chart: Chart | None = None
+    plots: tuple[Plot, ...] = ()
+    course: Course | None = None
+    in_bands: bool = False
+
+    @property
+    def has_cards(self) -> bool:
+        """Whether there is more to each line than stands beside each other."""
+        return any(column.kind in BELOW for column in self.columns)
 
     def shown_columns(self, narrow: bool) -> list[int]:
         """Return the positions of the columns that are shown."""
@@ -203,12 +287,16 @@ def cell_text(cell: Cell, column: Column, currency: str) -> str:
     if cell is None:
         return ""
     if isinstance(cell, str):
+        if column.kind == "verbatim":
+            return "\n".join(map(plain, cell.split("\n")))
         return plain(cell)
     if isinstance(cell, datetime.date):
-        return cell.isoformat()
+        return month_label(cell) if column.kind == "month" else cell.isoformat()
     match column.kind:
         case "money":
             return money(cell, currency)
+        case "price":
+            return unit_price(cell, currency)
         case "share":
             return percentage(cell)
         case "units":

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from decimal import Decimal
 from importlib import metadata
 from typing import NamedTuple
 
@@ -13,10 +12,10 @@ from markupsafe import Markup
 
 from offcut.reports import charts
 from offcut.reports.figures import money, plain
+from offcut.reports.page_cells import page_cell, page_money
+from offcut.reports.page_charts import plotted, small
 from offcut.reports.period import long_date
-from offcut.reports.statement import Cell, Column, Statement, Table, cell_text, is_loss
-
-MINUS = "\N{MINUS SIGN}"
+from offcut.reports.statement import Statement, Table, is_loss
 
 
 class Drawing(NamedTuple):
@@ -51,8 +50,8 @@ def page(
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["cell"] = _cell
-    environment.filters["money"] = _money
+    environment.filters["cell"] = page_cell
+    environment.filters["money"] = page_money
     environment.filters["plain"] = plain
     environment.tests["loss"] = is_loss
     checks = [check for statement in statements for check in statement.checks]
@@ -67,6 +66,8 @@ def page(
         checks=list(dict.fromkeys(checks)),
         notes=list(dict.fromkeys(notes)),
         drawing=_drawing,
+        plotted=plotted,
+        small=small,
         made_on=long_date(made_on),
         version=metadata.version("offcut"),
     )
@@ -78,7 +79,7 @@ def _drawing(table: Table) -> Drawing:
     assert chart is not None
     bars = charts.largest(
         [
-            charts.Bar(bar.name, bar.whole, bar.part, _money(bar.part, currency))
+            charts.Bar(bar.name, bar.whole, bar.part, page_money(bar.part, currency))
             for bar in chart.bars
         ]
     )
@@ -91,15 +92,3 @@ def _drawing(table: Table) -> Drawing:
     svg = charts.bar_chart(bars, f"{plain(table.title)}, bar chart", description)
     # The drawing escapes its own text.
     return Drawing(Markup(svg), len(bars), any(bar.contribution < 0 for bar in bars))
-
-
-def _cell(cell: Cell, column: Column, currency: str) -> str:
-    """Return a cell as text, with a minus sign that screen readers say."""
-    text = cell_text(cell, column, currency)
-    is_number = isinstance(cell, Decimal)
-    return text.replace("-", MINUS) if is_number else text
-
-
-def _money(amount: Decimal, currency: str) -> str:
-    """Return an amount with a minus sign that screen readers say."""
-    return money(amount, currency).replace("-", MINUS)

@@ -53,6 +53,18 @@ class Earned(NamedTuple):
             add(self.units, other.units),
         )
 
+    def minus(self, other: Earned) -> Earned:
+        """Return what is left when other is taken off, to the last digit."""
+        subtract = EXACT.subtract
+        return Earned(
+            subtract(self.sales, other.sales),
+            subtract(self.contribution, other.contribution),
+            subtract(self.units, other.units),
+        )
+
+
+NOTHING = Earned()
+
 
 class Change(NamedTuple):
     """This year against the last.
@@ -187,8 +199,8 @@ def trend_report(
         for at, month in enumerate(months)
         if month.compared and month.compared.first
     }
-    earned = {name: [Earned()] * len(months) for name in names}
-    last_year = {name: [Earned()] * len(months) for name in names}
+    earned = {name: [NOTHING] * len(months) for name in names}
+    last_year = {name: [NOTHING] * len(months) for name in names}
     for (name, date), some in by_day.items():
         at = now.get(month_of(date))
         if at is not None and months[at].first <= date <= months[at].last:
@@ -206,8 +218,11 @@ def trend_report(
     )
     total = _line(
         ALL,
-        [_sum(line.months[at].earned for line in lines) for at in range(len(months))],
-        [_sum(line.months[at].last_year for line in lines) for at in range(len(months))],
+        [together(line.months[at].earned for line in lines) for at in range(len(months))],
+        [
+            together(line.months[at].last_year for line in lines)
+            for at in range(len(months))
+        ],
     )
     return TrendReport(
         grouping=grouping,
@@ -255,11 +270,17 @@ def _by_day(
     return {key: Earned(*row) for key, row in sums.items()}
 
 
-def _sum(several: Iterable[Earned]) -> Earned:
-    """Return the sum of what several came to."""
-    total = Earned()
+def together(several: Iterable[Earned]) -> Earned:
+    """Return the sum of what several came to.
+
+    Args:
+      several: What each came to.
+    """
+    total = NOTHING
     for earned in several:
-        total = total.plus(earned)
+        # Of many designs most sell in few of the months.
+        if earned is not NOTHING:
+            total = total.plus(earned)
     return total
 
 
@@ -268,7 +289,7 @@ def _line(name: str, earned: list[Earned], last_year: list[Earned]) -> TrendLine
     return TrendLine(
         name,
         tuple(map(Compared, earned, last_year)),
-        Compared(_sum(earned), _sum(last_year)),
+        Compared(together(earned), together(last_year)),
     )
 
 

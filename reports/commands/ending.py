@@ -20,8 +20,8 @@ Exit codes:
   0  done
   1  not done: a file was refused; one line on stderr says why
   2  not done: the command line was not understood
-  3  done, but the ledger has errors, a report does not add up, or a proposed
-     layout has doubts
+  3  done, but the ledger has errors, a report does not add up, a month is not
+     done, or a proposed layout has doubts
 """
 
 

@@ -33,12 +33,9 @@ def inventory(ledger: Path, currency: str | None, **options: str | None) -> None
     books = loaded(ledger)
     from rich.console import Console
 
-    from offcut.reports.inventory_roll import inventory_roll, stock_currency
     from offcut.reports.inventory_statement import inventory_statement
     from offcut.reports.statement_terminal import print_statements
 
-    currency = currency or stock_currency(books.entries, books.options)
-    roll = inventory_roll(books.entries, books.options, period, currency)
-    statement = inventory_statement(roll, period, books.errors)
+    statement = inventory_statement(books, period, currency or books.stock_currency)
     print_statements(Console(), [statement])
     finish([statement], bool(books.errors))

@@ -3,83 +3,58 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from offcut.reports.commands.ending import finish, refuse
+from offcut.reports.commands.ending import loaded
+from offcut.reports.commands.file_options import Files, file_options, show
 from offcut.reports.commands.ledger_options import (
+    chosen_period,
     currency_option,
     ledger_argument,
     period_options,
 )
-from offcut.reports.commands.profit import loaded_profit
+from offcut.reports.commands.profit import allocate_option
+
+if TYPE_CHECKING:
+    from offcut.reports.allocation import Rule
 
 
 @click.command()
 @ledger_argument
-@click.option(
-    "--html",
-    "page",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="The page to write. It needs no other file and no network.",
-)
-@click.option(
-    "--xlsx",
-    "workbook",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="The workbook to write, a sheet for each table.",
-)
-@click.option(
-    "--csv",
-    "folder",
-    type=click.Path(path_type=Path),
-    metavar="FOLDER",
-    help="The folder to write a CSV file for each table into.",
-)
+@file_options
+@allocate_option
 @period_options
 @currency_option
 def report(
-    ledger: Path,
-    page: Path | None,
-    workbook: Path | None,
-    folder: Path | None,
-    **options: str | None,
+    ledger: Path, files: Files, rule: Rule, currency: str | None, **days: str | None
 ) -> None:
-    """Write profit per design and per channel as a page, a workbook or CSV files.
+    """Write all reports on a period as a page, a workbook or CSV files.
+
+    They are profit per design, product, channel, fair and order, channels and what is
+    owed, the shelf, the inventory roll, the months, and the years. A page and a workbook
+    list the latest orders only; the CSV files list all.
 
     \b
     Examples:
       offcut report main.beancount --html 2025.html --year 2025
       offcut report main.beancount --xlsx 2025.xlsx --csv figures --year 2025
     """
-    if not (page or workbook or folder):
+    if not any(files):
         raise click.UsageError("Say what to write: --html FILE, --xlsx FILE, --csv FOLDER.")
-    reports, has_errors = loaded_profit(ledger, **options)
-    from offcut.reports.profit import GROUPINGS
-    from offcut.reports.profit_statement import profit_statement
-    from offcut.reports.report_files import write_csv, write_page, write_workbook
+    period = chosen_period(**days)
+    books = loaded(ledger)
+    import datetime
 
-    statements = [profit_statement(reports, grouping) for grouping in GROUPINGS]
-    title = f"Profit, {reports.period.label}"
-    for write, target in (
-        (write_page, page),
-        (write_workbook, workbook),
-        (write_csv, folder),
-    ):
-        if target is None:
-            continue
-        try:
-            written = write(statements, title, reports.title, target)
-        except OSError as error:
-            refuse(
-                f"{target}: cannot be written: {error.strerror}; name a file in a folder "
-                "that exists and is yours to write to"
-            )
-        for path in written:
-            click.echo(f"Wrote {path}")
-    for check in dict.fromkeys(check for each in statements for check in each.checks):
-        if not check.holds:
-            click.echo(check.sentence, err=True)
-    finish(statements, has_errors)
+    from offcut.reports.whole_report import whole_report
+
+    currency = currency or books.currency
+    today = datetime.date.today()
+    show(
+        list(whole_report(books, period, currency, rule, today)),
+        books,
+        files,
+        f"Reports, {period.label}",
+        in_csv=lambda: list(whole_report(books, period, currency, rule, today, None)),
+    )

@@ -8,17 +8,19 @@ went into a run, came out of one, or moved between shelves.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping
+import decimal
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any, Literal, NamedTuple
 
 from beancount.core import data
 from beancount.core.position import Cost
 
-from offcut.importers.splitting import ZERO
+from offcut.importers.splitting import EXACT, ZERO
 from offcut.plugins.catalogue import Item
+from offcut.plugins.collector import collector_paused
 from offcut.plugins.shelf import SOURCE
-from offcut.reports.flows import weight
+from offcut.reports.flows import money_transactions
 
 Why = Literal["bought", "made", "sold", "used", "given", "moved", "corrected", "restated"]
 
@@ -65,6 +67,8 @@ class Move(NamedTuple):
       why: What moved them.
       units: How many; below zero where they left.
       value: What they cost, of the same sign.
+      lots: The postings that it is the sum of: the cost of each, and its units.
+      bearer: The account that bore what left; empty where none did.
     """
 
     date: datetime.date
@@ -74,6 +78,44 @@ class Move(NamedTuple):
     why: Why
     units: Decimal
     value: Decimal
+    lots: Sequence[tuple[Cost, Decimal]] = ()
+    bearer: str = ""
+
+
+class Moves(NamedTuple):
+    """What a transaction moved.
+
+    Attributes:
+      entry: The transaction.
+      moves: Its moves, in the order of its postings.
+    """
+
+    entry: data.Transaction
+    moves: tuple[Move, ...]
+
+
+def stock_moves(
+    entries: Iterable[data.Directive], catalogue: Mapping[str, Item], assets: str
+) -> list[Moves]:
+    """Return what moved, by date.
+
+    Args:
+      entries: The ledger's directives, after its plugins.
+      catalogue: The items of stock.
+      assets: What the names of asset accounts begin with: `Assets:`.
+    """
+    found = []
+    with decimal.localcontext(EXACT), collector_paused():
+        for entry in money_transactions(entries):
+            moved = tuple(moves(entry, catalogue, assets))
+            if moved:
+                found.append(Moves(entry, moved))
+    found.sort(key=lambda each: each.entry.date)
+    return found
+
+
+# What the plugin added and no expense has borne yet: units, value, lots.
+_Unborne = tuple[Decimal, Decimal, list[tuple[Cost, Decimal]]]
 
 
 def stocked(
@@ -108,37 +150,45 @@ def moves(
       assets: What the names of asset accounts begin with.
     """
     date, directive = entry.date, entry.meta.get("directive")
-    unborne: dict[tuple[str, str, str], tuple[Decimal, Decimal]] = {}
+    unborne: dict[tuple[str, str, str], _Unborne] = {}
     for posting in entry.postings:
-        moved = stocked(posting, catalogue, assets)
-        units = posting.units
+        meta = posting.meta or {}
+        added = meta.get("filename") == SOURCE
+        if posting.cost is None and not added:
+            continue  # As most postings of a ledger are.
+        moved = stocked(posting, catalogue, assets) if posting.cost is not None else None
         if moved is not None:
-            weighed = weight(posting)
-            value = weighed[0] if weighed else ZERO
-            key = (moved.item, moved.account, moved.cost.currency)
-            if is_added(posting):
-                some, worth = unborne.get(key, (ZERO, ZERO))
-                unborne[key] = (some + moved.units, worth + value)
+            item, account, units, cost, _ = moved
+            key = (item, account, cost.currency)
+            value, lot = units * cost.number, (cost, units)
+            if not added:
+                yield Move(date, *key, "bought", units, value, (lot,))
+            elif key in unborne:
+                some, worth, lots = unborne[key]
+                unborne[key] = (some + units, worth + value, [*lots, lot])
             else:
-                yield Move(date, *key, "bought", moved.units, value)
-        elif directive != RUN and is_added(posting):
-            item = (posting.meta or {}).get("item", "")
+                unborne[key] = (units, value, [lot])
+        elif added and directive != RUN:
+            item, amount = meta.get("item", ""), posting.units
             # An amount of nothing counts too: what cost nothing leaves all the same.
-            if item in catalogue and units is not None and units.number is not None:
-                why = BORNE_BY.get(posting.account.split(":")[1], "given")
+            if item in catalogue and amount is not None and amount.number is not None:
+                why = BORNE_BY.get(posting.account.split(":", 2)[1], "given")
                 if directive == COUNT:  # of stamps too, whose cost is postage
                     why = "corrected"
-                left = units.number
+                left = amount.number
                 for key in [key for key in unborne if key[0] == item]:
-                    some, worth = unborne.pop(key)
+                    some, worth, lots = unborne.pop(key)
                     # Without units it is a lot restated, which nothing bears.
                     why_moved: Why = why if some else "restated"
-                    yield Move(date, *key, why_moved, some, worth)
+                    yield Move(date, *key, why_moved, some, worth, lots, posting.account)
                     left += worth if some else ZERO
                 if left:
-                    yield Move(date, item, "", units.currency, why, ZERO, -left)
-    for key, (some, worth) in unborne.items():
-        yield Move(date, *key, _why_unborne(directive, some), some, worth)
+                    bearer = posting.account
+                    yield Move(
+                        *(date, item, "", amount.currency, why, ZERO, -left, (), bearer)
+                    )
+    for key, (some, worth, lots) in unborne.items():
+        yield Move(date, *key, _why_unborne(directive, some), some, worth, lots)
 
 
 def is_added(posting: data.Posting) -> bool:

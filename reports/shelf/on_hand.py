@@ -25,9 +25,11 @@ from beancount.core.position import Cost
 
 from offcut.importers.splitting import EXACT, ZERO
 from offcut.plugins.catalogue import KINDS, Item, Kind, read_catalogue
+from offcut.plugins.collector import collector_paused
 from offcut.plugins.shelf import GRAIN, make_shelves
 from offcut.reports.flows import money_transactions
 from offcut.reports.period import Period
+from offcut.reports.shelf.moves import Moves, stock_moves
 from offcut.reports.shelf.stands import Key, Stand, Turned, stands
 
 SLOW_WEEKS = Decimal(26)
@@ -168,6 +170,7 @@ def shelf_report(
     period: Period,
     slow_weeks: Decimal = SLOW_WEEKS,
     dead_days: int = DEAD_DAYS,
+    stock: Iterable[Moves] | None = None,
 ) -> ShelfReport:
     """Report what is on the shelves at the end of a period.
 
@@ -178,6 +181,7 @@ def shelf_report(
         transactions.
       slow_weeks: More weeks of cover than these are slow.
       dead_days: What has not moved for this many days is dead.
+      stock: What the transactions moved, by date, where that is known already.
     """
     entries = list(entries)
     dates = [entry.date for entry in money_transactions(entries)]
@@ -192,8 +196,10 @@ def shelf_report(
         item: shelf.averages
         for item, shelf in make_shelves(catalogue, opens, options_map)[0].items()
     }
-    with decimal.localcontext(EXACT):
-        found = stands(entries, catalogue, assets, Period(first, last))
+    with decimal.localcontext(EXACT), collector_paused():
+        if stock is None:
+            stock = stock_moves(entries, catalogue, assets)
+        found = stands(entries, stock, catalogue, assets, Period(first, last))
         lines = [
             _line(stand, key, catalogue[key[0]], averaged[key[0]], slow_weeks, dead_days)
             for key, stand in found.items()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -12,9 +12,8 @@ from beancount.core.position import Cost
 
 from offcut.importers.splitting import ZERO
 from offcut.plugins.catalogue import Item
-from offcut.reports.flows import money_transactions
 from offcut.reports.period import Period
-from offcut.reports.shelf.moves import Move, moves, places_by_account, stocked
+from offcut.reports.shelf.moves import Move, Moves, places_by_account
 
 
 @dataclass(frozen=True)
@@ -91,29 +90,33 @@ class Stand:
 
     def add(self, move: Move, is_own: bool) -> None:
         """Add a move, which is not of an earlier day than those before."""
-        if move.date != self.day:
+        date, _, account, _, why, units, value, lots, _ = move
+        if date != self.day:
             self.close_day()
-            self.day, self.units_before = move.date, self.units
-        self.units += move.units
-        self.closing += move.value if move.account else ZERO
-        if move.units and self.here_first is None:
-            self.here_first = move.date
-        if move.units < ZERO and (
-            move.why in ("sold", "used", "given") or (move.why == "moved" and is_own)
-        ):
-            self.last_left = move.date
-        if move.date < self.first:
+            self.day, self.units_before = date, self.units
+        for cost, some in lots:
+            self.put(cost, some)
+        if account:
+            self.closing += value
+        if units:
+            self.units += units
+            if self.here_first is None:
+                self.here_first = date
+            if units < ZERO and (
+                why in ("sold", "used", "given") or (why == "moved" and is_own)
+            ):
+                self.last_left = date
+        if date < self.first:
             self.opening_units, self.opening = self.units, self.closing
             return
-        self.moved = self.moved or bool(move.units)
-        match move.why:
-            case "bought" | "made" | "moved":
-                self.received += move.units
-            case "sold":
-                self.sold -= move.units
-                self.cost_of_goods -= move.value
-            case "used":
-                self.used -= move.units
+        self.moved = self.moved or bool(units)
+        if why == "sold":
+            self.sold -= units
+            self.cost_of_goods -= value
+        elif why == "used":
+            self.used -= units
+        elif why in ("bought", "made", "moved"):
+            self.received += units
 
     def close_day(self) -> None:
         """Note whether the day filled an empty shelf."""
@@ -134,6 +137,7 @@ Key = tuple[str, str, str]  # item, place, currency of the cost
 
 def stands(
     entries: list[data.Directive],
+    stock: Iterable[Moves],
     catalogue: Mapping[str, Item],
     assets: str,
     period: Period,
@@ -142,6 +146,7 @@ def stands(
 
     Args:
       entries: The ledger's directives, after its plugins.
+      stock: What its transactions moved, by date.
       catalogue: The items of stock.
       assets: What the names of asset accounts begin with.
       period: The days that flows are of, both ends named.
@@ -149,26 +154,18 @@ def stands(
     assert period.last
     places = places_by_account(entries, catalogue, assets)
     found: dict[Key, Stand] = {}
-    transactions = sorted(money_transactions(entries), key=lambda entry: entry.date)
-    for entry in transactions:
+    for entry, moved in stock:
         if entry.date > period.last:
             break
-        moved = [
-            one for each in entry.postings if (one := stocked(each, catalogue, assets))
-        ]
-        for one in moved:
-            key = (one.item, places.get(one.account, ""), one.cost.currency)
-            if key not in found:
-                found[key] = Stand(period)
-            found[key].put(one.cost, one.units)
-        if not moved and not _is_bill(entry):
+        if not any(move.lots for move in moved) and not _is_bill(entry):
             continue
-        for move in moves(entry, catalogue, assets):
+        for move in moved:
             place = places.get(move.account, "")
             key = (move.item, place, move.currency)
-            if key not in found:
-                found[key] = Stand(period)
-            found[key].add(move, is_own=not place)
+            stand = found.get(key)
+            if stand is None:
+                stand = found[key] = Stand(period)
+            stand.add(move, is_own=not place)
     for stand in found.values():
         stand.close_day()
     return found

@@ -10,6 +10,8 @@ from beancount.parser import options
 from offcut.plugins.catalogue import read_catalogue
 from offcut.reports.account_columns import (
     AMOUNT_COLUMNS,
+    SELLING,
+    SPOILAGE,
     AccountPlaces,
     Place,
     check_report_as,
@@ -33,7 +35,16 @@ PLAIN = AccountPlaces([], options.OPTIONS_DEFAULTS, {})
         ("Expenses:Postage", "postage", ""),
         ("Expenses:Packaging:Sleeves", "packaging", ""),
         ("Expenses:COGS:HERON-STK", "cost_of_goods", ""),
-        ("Expenses:Spoilage:HERON-STK", "other", ""),
+        ("Expenses:Spoilage:HERON-STK", "spoilage", ""),
+        ("Expenses:Shrinkage", "spoilage", ""),
+        ("Expenses:Giveaways", "giveaways", ""),
+        ("Expenses:Marketing:Giveaways", "giveaways", ""),
+        ("Expenses:Marketing:Giveaways:Shops", "giveaways", ""),
+        ("Expenses:Marketing:Advertising", "selling", ""),
+        ("Expenses:Marketing", "selling", ""),
+        ("Expenses:Events:TableFees", "selling", ""),
+        ("Expenses:Office:Giveaways", "other", ""),
+        ("Income:Marketing:Giveaways", "other", "Giveaways"),
         ("Expenses:Sales:Web", "other", ""),
     ],
 )
@@ -58,6 +69,10 @@ def test_report_as_holds_for_the_accounts_below(sound_ledger: Any) -> None:
     2025-01-01 open Expenses:SubscriptionsOld
     2025-01-01 open Income:Commissions:Studio
       report-as: "gross"
+    2025-01-01 open Expenses:Office:ShopPlan
+      report-as: "selling"
+    2025-01-01 open Expenses:Marketing:Giveaways
+      report-as: "other"
     """
     places = AccountPlaces(sound_ledger.entries, sound_ledger.options, {})
     columns = {
@@ -71,6 +86,8 @@ def test_report_as_holds_for_the_accounts_below(sound_ledger: Any) -> None:
         "Expenses:Subscriptions:Post": "postage",
         "Expenses:SubscriptionsOld": "other",
         "Income:Commissions:Studio": "gross",
+        "Expenses:Office:ShopPlan": "selling",
+        "Expenses:Marketing:Giveaways": "other",
     }
     assert check_report_as(sound_ledger.entries) == []
 
@@ -85,9 +102,9 @@ def test_product_of_an_expense_account(sound_ledger: Any) -> None:
     places = AccountPlaces(
         sound_ledger.entries, sound_ledger.options, read_catalogue(sound_ledger.entries)
     )
-    assert places["Expenses:Spoilage:HERON-STK"] == Place(8, "", "HERON-STK", False)
-    assert places["Expenses:Shrinkage:VINYL"] == Place(8, "", "", False)
-    assert places["Expenses:Marketing:HERON-STK"] == Place(8, "", "", False)
+    assert places["Expenses:Spoilage:HERON-STK"] == Place(SPOILAGE, "", "HERON-STK", False)
+    assert places["Expenses:Shrinkage:VINYL"] == Place(SPOILAGE, "", "", False)
+    assert places["Expenses:Marketing:HERON-STK"] == Place(SELLING, "", "", False)
 
 
 def test_report_as_that_names_no_column(ledger: Any) -> None:
@@ -101,6 +118,7 @@ def test_report_as_that_names_no_column(ledger: Any) -> None:
     assert first.source["lineno"] == 2
     assert first.message == (
         'Expenses:Subscriptions: report-as is "fee" (did you mean fees?); write one of '
-        "gross, discount, refund, shipping, fees, postage, packaging, cost-of-goods, other"
+        "gross, discount, refund, shipping, fees, postage, packaging, cost-of-goods, "
+        "giveaways, spoilage, selling, other"
     )
     assert second.message.startswith('Expenses:Rent: report-as is "12"; write one of gross')

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from rich.cells import cell_len
 
 from offcut.importers.problems import ImportRefused, Problem
 from offcut.reports.command import main
@@ -26,7 +27,8 @@ def run(*arguments: str | Path) -> Result:
     "command",
     [
         *([], ["import"], ["profit"], ["report"], ["inventory"], ["opening-stock"]),
-        *(["layout"], ["items"], ["fair"]),
+        *(["layout"], ["items"], ["fair"], ["trace"], ["channels"], ["close"]),
+        *(["shelf"], ["trend"], ["years"], ["plan"], ["tax"]),
     ],
 )
 def test_help_fits_a_terminal(command: list[str]) -> None:
@@ -69,6 +71,42 @@ def test_profit_by_one_grouping_or_in_the_order_asked_for(shop_ledger: Path) -> 
     assert "Profit per design" not in run("profit", shop_ledger, "--by", "channel").stdout
     both = run("profit", shop_ledger, "--by", "channel", "--by", "design").stdout
     assert both.index("Profit per channel") < both.index("Profit per design")
+
+
+def test_profit_by_every_grouping_and_rule(shop_ledger: Path, net_income_text: str) -> None:
+    groupings = ("design", "product", "channel", "event", "order")
+    by = [word for grouping in groupings for word in ("--by", grouping)]
+    for rule in ("value", "units", "weight"):
+        result = run("profit", shop_ledger, *by, "--detail", "--all", "--allocate", rule)
+        assert (result.exit_code, result.stderr) == (0, "")
+        assert max(map(cell_len, result.stdout.splitlines())) <= 80
+        assert result.stdout.count(f"All rows add up to {net_income_text} USD") == 5
+        for grouping in groupings:
+            assert f"Profit per {grouping} in detail" in result.stdout or (
+                grouping == "event"
+            )
+
+
+def test_profit_allocated_by_what_is_no_rule(shop_ledger: Path) -> None:
+    result = run("profit", shop_ledger, "--allocate", "size")
+    assert result.exit_code == 2
+    assert "'size' is not one of 'value', 'units', 'weight'" in result.stderr
+
+
+def test_report_lists_all_orders_in_csv_files(shop_ledger: Path, tmp_path: Path) -> None:
+    with shop_ledger.open("a") as file:
+        for number in range(2, 503):
+            file.write(
+                f'2025-05-01 * "Order" ^order-{number}\n  Assets:Cash\n'
+                '  Income:Sales:Web  -1.00 USD\n    item: "LONG"\n    quantity: 1\n'
+            )
+    page, figures = tmp_path / "all.html", tmp_path / "figures"
+    result = run("report", shop_ledger, "--html", page, "--csv", figures)
+    assert (result.exit_code, result.stderr) == (0, "")
+    rows = (figures / "profit-per-order.csv").read_text(encoding="utf-8").splitlines()
+    assert len([row for row in rows if row.startswith("line,")]) == 502
+    assert "102 earlier" in page.read_text(encoding="utf-8")
+    assert "profit-per-design-in-detail.csv" in os.listdir(figures)
 
 
 def test_profit_of_a_period_and_a_currency(shop_ledger: Path) -> None:

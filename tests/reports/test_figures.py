@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from offcut.reports.figures import money, percentage, pieces, plain, rounded
+from offcut.reports.figures import money, percentage, pieces, plain, rounded, unit_price
 
 D = Decimal
 
@@ -34,6 +34,23 @@ D = Decimal
 )
 def test_money(amount: str, currency: str, text: str) -> None:
     assert money(D(amount), currency) == text
+
+
+@pytest.mark.parametrize(
+    ("amount", "currency", "text"),
+    [
+        ("0.42", "USD", "0.42"),
+        ("0.425", "USD", "0.425"),
+        ("0.03125", "USD", "0.0313"),
+        ("-0.03125", "USD", "-0.0313"),
+        ("0.00004", "USD", "0.00"),
+        ("1234.5", "USD", "1,234.50"),
+        ("12.5", "JPY", "12.5"),
+        ("1200", "JPY", "1,200"),
+    ],
+)
+def test_unit_price(amount: str, currency: str, text: str) -> None:
+    assert unit_price(D(amount), currency) == text
 
 
 @given(st.decimals("-1E12", "1E12", places=6))

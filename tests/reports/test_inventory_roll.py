@@ -12,12 +12,12 @@ import pytest
 from beancount.core import data
 from beancount.parser import parser
 
+from offcut.reports.currencies import stock_currency
 from offcut.reports.inventory_roll import (
     NOTHING,
     InventoryRoll,
     Moved,
     inventory_roll,
-    stock_currency,
 )
 from offcut.reports.period import Period, choose_period
 

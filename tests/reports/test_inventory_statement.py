@@ -9,7 +9,7 @@ import pytest
 from rich.console import Console
 
 from offcut.reports.inventory_roll import InventoryRoll, Moved, Roll
-from offcut.reports.inventory_statement import inventory_statement
+from offcut.reports.inventory_statement import roll_statement
 from offcut.reports.period import Period
 from offcut.reports.statement_terminal import print_statements
 
@@ -24,7 +24,7 @@ HERONS_ONLY = InventoryRoll({"HERON-STK": HERONS}, HERONS, D(0), D(0), D(0), "US
 
 def printed(roll: InventoryRoll, width: int) -> str:
     output = io.StringIO()
-    statement = inventory_statement(roll, Period(), [])
+    statement = roll_statement(roll, Period(), [])
     print_statements(Console(file=output, width=width), [statement])
     return output.getvalue()
 

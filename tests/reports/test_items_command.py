@@ -104,7 +104,7 @@ def test_a_wrong_answer_is_refused_on_one_line(ledger: Path) -> None:
     assert result.stdout == ""
     assert result.stderr == (
         "--rule: expected a product of the ledger, found 'OWL-STC'; write OWL-STK if you "
-        "mean that, or declare the product in the ledger, nothing was imported\n"
+        "mean that, or declare the product in the ledger, nothing was written\n"
     )
     assert not (ledger.parent / "offcut.toml").exists()
 

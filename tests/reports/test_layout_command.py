@@ -89,9 +89,10 @@ def test_at_a_terminal_doubts_are_asked(
     monkeypatch.setattr(layout_command, "_at_a_terminal", lambda: True)
     file = written(tmp_path / "bank.csv", DOUBTFUL)
 
-    result = run(file, "--into", ledger, typed="x\n2\n")
+    result = run(file, "--into", ledger, typed="\nx\n2\n")
 
     assert result.exit_code == 0
+    assert "1  USD: the ledger's own" in result.stdout
     assert "expected 1 to 2" in result.stdout + result.stderr
     layout = read_layout(tmp_path / "layouts" / "bank.toml")
     assert layout.dates == ("%m/%d/%Y",)
@@ -191,7 +192,14 @@ def test_what_is_no_table_is_refused(
 
 
 @pytest.mark.parametrize(
-    "options", [("--channel", "web"), ("--currency", "usd"), ("--source", "A b")]
+    "options",
+    [
+        ("--channel", "web"),
+        ("--currency", "usd"),
+        ("--source", "A b"),
+        ("--name", "../up"),
+        ("--name", "/etc/x"),
+    ],
 )
 def test_options_have_their_forms(tmp_path: Path, options: tuple[str, str]) -> None:
     result = run(written(tmp_path / "card.csv", CERTAIN), *options)

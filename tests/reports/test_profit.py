@@ -1,18 +1,37 @@
-"""Profit per design and per channel, worked out by hand."""
+"""Profit per design, product, channel, event and order, worked out by hand."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
+import pytest
+
+from offcut.reports.allocation import Rule
 from offcut.reports.period import Period, choose_period
-from offcut.reports.profit import Figures, ProfitReports, profit_reports
+from offcut.reports.profit import (
+    ALL_GROUPINGS,
+    GROUPINGS,
+    ProfitReports,
+    profit_reports,
+)
+from offcut.reports.profit_figures import Figures
+from offcut.reports.profit_lines import Grouping
 
 D = Decimal
 
 
-def reports_of(ledger: Any, currency: str | None = None, **period: str) -> ProfitReports:
-    return profit_reports(ledger.entries, ledger.options, choose_period(**period), currency)
+def reports_of(
+    ledger: Any,
+    currency: str | None = None,
+    groupings: Sequence[Grouping] = GROUPINGS,
+    rule: Rule = "value",
+    **period: str,
+) -> ProfitReports:
+    days = choose_period(**period)
+    return profit_reports(ledger.entries, ledger.options, days, currency, groupings, rule)
 
 
 def contributions(lines: Any) -> list[tuple[str, Decimal]]:
@@ -86,28 +105,32 @@ def test_designs_with_their_products(sound_ledger: Any) -> None:
     # The order's lines are a quarter and three quarters of its value.
     sticker = Figures(
         units=D(2),
-        sales=D("8.00"),
+        gross=D("8.00"),
         shipping=D("1.00"),
         fees=D("-0.30"),
-        delivery=D("-0.60"),
+        postage=D("-0.50"),
+        packaging=D("-0.10"),
         goods=D("-0.82"),
-        contribution=D("7.28"),
     )
     print_ = Figures(
         units=D(1),
-        sales=D("24.00"),
+        gross=D("24.00"),
         shipping=D("3.00"),
         fees=D("-0.90"),
-        delivery=D("-1.80"),
+        postage=D("-1.50"),
+        packaging=D("-0.30"),
         goods=D("-5.00"),
-        other=D("-30.00"),
-        contribution=D("-10.70"),
+        spoilage=D("-30.00"),
     )
+    assert (sticker.contribution, print_.contribution) == (D("7.28"), D("-10.70"))
+    assert (print_.delivery, print_.carriage) == (D("-1.80"), D("1.20"))
+    assert (print_.rest, print_.charges) == (D("-30.00"), D("-30.90"))
     designs = reports.reports["design"]
-    moth, heron = designs.lines
+    heron, moth = designs.lines
     assert (moth.name, moth.code, moth.parts) == ("Moth", "MOTH-STK", ())
+    # It alone was sold at the fair, and bears the table.
     assert moth.figures == Figures(
-        units=D(5), sales=D("20.00"), goods=D("-2.00"), contribution=D("18.00")
+        units=D(5), gross=D("20.00"), goods=D("-2.00"), selling=D("-35.00")
     )
     assert (heron.name, heron.code) == ("Heron", "")
     assert [(part.name, part.code, part.figures) for part in heron.parts] == [
@@ -115,40 +138,88 @@ def test_designs_with_their_products(sound_ledger: Any) -> None:
         ("Heron print", "HERON-PRT", print_),
     ]
     assert heron.figures.contribution == D("-3.42")
-    assert contributions(designs.unallocated) == [
-        ("Expenses:Software", D("-9.00")),
-        ("Expenses:Events:TableFee", D("-35.00")),
-    ]
-    assert designs.grouped.contribution == D("14.58")
-    assert designs.unallocated_total.contribution == D("-44.00")
+    assert contributions(designs.unallocated) == [("Expenses:Software", D("-9.00"))]
+    assert designs.grouped.contribution == D("-20.42")
+    assert designs.unallocated_total.contribution == D("-9.00")
     # 52.00 sold, 4.00 shipping, less 1.20, 2.40, 7.82 and 74.00.
     assert designs.total == Figures(
         units=D(8),
-        sales=D("52.00"),
+        gross=D("52.00"),
         shipping=D("4.00"),
         fees=D("-1.20"),
-        delivery=D("-2.40"),
+        postage=D("-2.00"),
+        packaging=D("-0.40"),
         goods=D("-7.82"),
-        other=D("-74.00"),
-        contribution=D("-29.42"),
+        spoilage=D("-30.00"),
+        selling=D("-35.00"),
+        other=D("-9.00"),
     )
+    assert designs.total.contribution == D("-29.42")
     assert designs.tie.holds
 
     channels = reports.reports["channel"]
-    assert contributions(channels.lines) == [("Web", D("26.58")), ("Fair", D("18.00"))]
+    assert contributions(channels.lines) == [("Web", D("26.58")), ("Fair", D("-17.00"))]
     assert all(line.parts == () and line.code == "" for line in channels.lines)
     assert contributions(channels.unallocated) == [
         ("Expenses:Software", D("-9.00")),
         ("Expenses:Spoilage:HERON-PRT", D("-30.00")),
-        ("Expenses:Events:TableFee", D("-35.00")),
     ]
     assert channels.total == designs.total
 
+    every = reports_of(sound_ledger, groupings=ALL_GROUPINGS).reports
+    assert all(report.total == designs.total for report in every.values())
+    assert contributions(every["product"].lines) == [
+        ("Heron sticker", D("7.28")),
+        ("Heron print", D("-10.70")),
+        ("Moth sticker", D("-17.00")),
+    ]
+    assert contributions(every["event"].lines) == [("harbour-fair", D("-17.00"))]
+    assert contributions(every["event"].unallocated) == [
+        ("Web, of no event", D("26.58")),
+        ("Expenses:Software", D("-9.00")),
+        ("Expenses:Spoilage:HERON-PRT", D("-30.00")),
+    ]
+    (order,) = every["order"].lines
+    assert (order.name, order.code, order.channel) == ("1", "^order-1", "Web")
+    assert (order.date, order.figures.contribution) == (date(2025, 3, 1), D("26.58"))
+    assert contributions(every["order"].unallocated) == [
+        ("Expenses:Software", D("-9.00")),
+        ("Fair, of no order", D("-17.00")),
+        ("Expenses:Spoilage:HERON-PRT", D("-30.00")),
+    ]
+
 
 def test_margin_is_a_share_of_sales_and_shipping() -> None:
-    assert Figures(sales=D(8), shipping=D(2), contribution=D(5)).margin == D("0.5")
-    assert Figures(sales=D(-8), contribution=D(-8)).margin is None
-    assert Figures(contribution=D(-8)).margin is None
+    assert Figures(gross=D(8), shipping=D(2), other=D(-5)).margin == D("0.5")
+    assert Figures(refunds=D(-8)).margin is None
+    assert Figures(other=D(-8)).margin is None
+
+
+@pytest.mark.parametrize(
+    ("cost", "retail", "margin"),
+    [
+        # Examples of markup of OpenStax, Contemporary Mathematics, section 6.2; the margins
+        # follow from it: margin = markup / (1 + markup).
+        ("90", "103.50", "0.1304"),
+        ("5.20", "9.90", "0.4747"),
+        ("480", "840", "0.4286"),
+    ],
+)
+def test_margin_of_textbook_markups(cost: str, retail: str, margin: str) -> None:
+    found = Figures(gross=D(retail), goods=-D(cost)).margin
+    assert found is not None
+    assert round(found, 4) == D(margin)
+
+
+def test_a_piece_and_an_hour() -> None:
+    made = Figures(units=D(4), gross=D(20), goods=D(-5), minutes=D(90))
+    assert (made.each, made.hours, made.hourly) == (D("3.75"), D("1.5"), D("10"))
+    untimed = made._replace(untimed=D(1))
+    assert (untimed.hours, untimed.hourly) == (None, None)
+    nothing = Figures(other=D(-5))
+    assert (nothing.each, nothing.hours, nothing.hourly) == (None, None, None)
+    given_back = Figures(units=D(-1), refunds=D(-4), minutes=D(-30))
+    assert (given_back.each, given_back.hours, given_back.hourly) == (None, D("-0.5"), None)
 
 
 def test_lines_of_equal_contribution_stand_by_name(sound_ledger: Any) -> None:
@@ -223,7 +294,7 @@ def test_months_add_up_to_the_year(sound_ledger: Any) -> None:
         for month in range(1, 13)
     ]
     year = reports_of(sound_ledger, year="2025").reports["design"].total
-    assert year == Figures(units=D(6), sales=D(24), contribution=D(24))
+    assert year == Figures(units=D(6), gross=D(24))
     assert sum(month.contribution for month in months) == year.contribution
     assert sum(month.units for month in months) == year.units
 
@@ -244,7 +315,8 @@ def test_only_refunds(sound_ledger: Any) -> None:
     """
     report = reports_of(sound_ledger).reports["design"]
     (line,) = report.lines
-    assert line.figures == Figures(units=D(-1), sales=D(-4), contribution=D(-4))
+    assert line.figures == Figures(units=D(-1), refunds=D(-4))
+    assert line.figures.sales == line.figures.contribution == D(-4)
     assert line.figures.margin is None
     assert contributions(report.unallocated) == [("Income:Refunds:Web", D("-1.00"))]
     assert report.tie.holds

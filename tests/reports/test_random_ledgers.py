@@ -13,9 +13,11 @@ from beancount.core import data
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from offcut.reports.order_table import order_table
-from offcut.reports.period import Period
-from offcut.reports.profit import GROUPINGS, profit_reports
+from offcut.reports.allocation import RULES, Rule
+from offcut.reports.books import Books
+from offcut.reports.order_table import COLUMNS, order_table
+from offcut.reports.period import Period, choose_period
+from offcut.reports.profit import ALL_GROUPINGS, profit_of, profit_reports
 
 ITEMS = ("HERON-STK", "HERON-PRT", "MOTH-STK", "LOOSE-STK", "VINYL")
 HEAD = """
@@ -23,9 +25,11 @@ option "operating_currency" "USD"
 2024-01-01 commodity HERON-STK
   stock: "product"
   design: "Heron"
+  weight: 3
 2024-01-01 commodity HERON-PRT
   stock: "product"
   design: "Heron"
+  weight: 62.5
 2024-01-01 commodity MOTH-STK
   stock: "product"
 2024-01-01 commodity VINYL
@@ -46,6 +50,8 @@ ACCOUNTS = (
     "Expenses:Packaging:Mailers",
     "Expenses:COGS",
     "Expenses:Events:TableFee",
+    "Expenses:Marketing:Advertising",
+    "Expenses:Marketing:Giveaways",
     "Expenses:Spoilage:MOTH-STK",
     "Expenses:Shrinkage:VINYL",
 )
@@ -57,13 +63,16 @@ COLUMN_ACCOUNTS = {
     "postage": ("Expenses:Postage",),
     "packaging": ("Expenses:Packaging",),
     "cost_of_goods": ("Expenses:COGS",),
-    "other": (
-        "Income:Tips",
-        "Income:Interest",
-        "Expenses:Events",
-        "Expenses:Spoilage",
-        "Expenses:Shrinkage",
-    ),
+    "giveaways": ("Expenses:Marketing:Giveaways",),
+    "spoilage": ("Expenses:Spoilage", "Expenses:Shrinkage"),
+    "selling": ("Expenses:Events", "Expenses:Marketing:Advertising"),
+    "other": ("Income:Tips", "Income:Interest"),
+}
+
+# What the columns are called in the reports.
+FIGURES = {
+    **{column: column for column in COLUMN_ACCOUNTS},
+    "cost_of_goods": "goods",
 }
 
 cents = st.integers(0, 5000).map(lambda number: Decimal(number) / 100)
@@ -133,13 +142,22 @@ def later_postings(draw: st.DrawFn) -> list[str]:
                 ("Income:Interest", -1),
                 ("Expenses:COGS", 1),
                 ("Expenses:Events:TableFee", 1),
+                ("Expenses:Events:TableFee", 1),
+                ("Expenses:Marketing:Advertising", 1),
+                ("Expenses:Marketing:Giveaways", 1),
                 ("Expenses:Spoilage:MOTH-STK", 1),
                 ("Expenses:Shrinkage:VINYL", 1),
             ]
         )
     )
     meta = draw(
-        st.sampled_from([{}, *({"item": item} for item in ITEMS), {"channel": "Market"}])
+        st.sampled_from(
+            [
+                *({}, {}),
+                *({"item": item} for item in ITEMS),
+                *({"channel": channel} for channel in ("Web", "Fair", "Market")),
+            ]
+        )
     )
     if account == "Income:Refunds:Web" and "item" in meta and draw(st.booleans()):
         meta = {**meta, "quantity": "1"}
@@ -190,31 +208,64 @@ def periods(draw: st.DrawFn) -> Period:
 
 
 @settings(max_examples=50, deadline=None)
-@given(ledgers(), periods())
-def test_reports_add_up_to_the_ledger(text: str, period: Period) -> None:
+@given(ledgers(), periods(), st.sampled_from(RULES))
+def test_reports_add_up_to_the_ledger(text: str, period: Period, rule: Rule) -> None:
     entries, options = load(text)
     sums = account_sums(entries, period)
     for currency in ("USD", "EUR", "JPY"):
         income = sum(total for (_, of), total in sums.items() if of == currency)
-        reports = profit_reports(entries, options, period, currency)
+        reports = profit_reports(entries, options, period, currency, ALL_GROUPINGS, rule)
         assert {*reports.elsewhere} <= {"USD", "EUR", "JPY"} - {currency}
-        for grouping in GROUPINGS:
-            report = reports.reports[grouping]
+        assert list(reports.reports) == list(ALL_GROUPINGS)
+        for report in reports.reports.values():
             assert report.total.contribution == report.tie.ledger == income
             assert report.tie.holds
             shown = [line.figures for line in (*report.lines, *report.unallocated)]
             assert sum(one.contribution for one in shown) == income
+            # Not only the sum: what is shared out stays in its own column.
+            for column, name in FIGURES.items():
+                assert sum(getattr(one, name) for one in shown) == sums.get(
+                    (column, currency), 0
+                )
             for line in report.lines:
                 if line.parts:
                     parts = sum(part.figures.contribution for part in line.parts)
                     assert parts == line.figures.contribution
 
 
-@settings(max_examples=80, deadline=None)
-@given(ledgers())
-def test_columns_add_up_to_their_accounts(text: str) -> None:
+@settings(max_examples=40, deadline=None)
+@given(ledgers(), st.sampled_from(RULES))
+def test_months_add_up_to_all_dates(text: str, rule: Rule) -> None:
+    """Each shared cost is split by itself, whatever the days that are reported on."""
     entries, options = load(text)
-    table = order_table(entries, options)
+    books = Books(entries, options)
+    whole = profit_of(books, Period(), "USD", ALL_GROUPINGS, rule)
+    months = [
+        profit_of(
+            books, choose_period(month=f"2025-{month:02}"), "USD", ALL_GROUPINGS, rule
+        )
+        for month in range(1, 13)
+    ]
+    for grouping in ALL_GROUPINGS:
+        summed: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+        for reports in months:
+            for line in reports.reports[grouping].lines:
+                summed[line.name, line.channel] += line.figures.contribution
+        assert {key: total for key, total in summed.items() if total} == {
+            (line.name, line.channel): line.figures.contribution
+            for line in whole.reports[grouping].lines
+            if line.figures.contribution
+        }
+
+
+@settings(max_examples=80, deadline=None)
+@given(ledgers(), st.sampled_from(RULES), st.booleans())
+def test_columns_add_up_to_their_accounts(text: str, rule: Rule, shared: bool) -> None:
+    entries, options = load(text)
+    books = Books(entries, options)
+    table = books.allocated(rule) if shared else books.table_by(rule)
+    assert list(table.columns) == list(COLUMNS)
+    assert table["date"].tolist() == sorted(table["date"])
     found = {
         (column, currency): total
         for currency, group in table.groupby("currency")
@@ -230,8 +281,10 @@ def test_order_of_the_entries_does_not_matter(text: str, order: random.Random) -
     entries, options = load(text)
     shuffled = list(entries)
     order.shuffle(shuffled)
-    before = profit_reports(entries, options, Period(), "USD")
-    assert profit_reports(shuffled, options, Period(), "USD") == before
+    for rule in RULES:
+        before = profit_reports(entries, options, Period(), "USD", ALL_GROUPINGS, rule)
+        after = profit_reports(shuffled, options, Period(), "USD", ALL_GROUPINGS, rule)
+        assert after == before
 
 
 @settings(max_examples=60, deadline=None)

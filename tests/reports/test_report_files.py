@@ -76,11 +76,20 @@ def test_a_loss_is_no_formula() -> None:
 def test_sheets_have_numbers_and_dates(statements: list[Statement]) -> None:
     day = datetime.date(2025, 3, 31)
     dated = Statement("Dated", "March", (table(Line(("a", day, D("-1234.5")))),))
-    sheet = opened([dated], values=True).active
+    sheet = opened([dated], values=True)["Things"]
     (row,) = [row for row in sheet.iter_rows() if row[0].value == "a"]
     assert row[1].is_date and row[1].value.date() == day
     assert row[2].value == -1234.5 and row[2].number_format.startswith("#,##0.00")
     assert sheet.freeze_panes == f"B{row[0].row}"
+
+
+def test_prices_of_a_unit_are_as_fine_as_they_are() -> None:
+    columns = (Column("Name", "text"), Column("Each", "price"))
+    fine = Table("Units", columns, (Line(("Ink", D("0.0313"))),), "units", "USD")
+    sheet = opened([Statement("S", "all dates", (fine,))], values=True)["Units"]
+    (cell,) = [each for row in sheet for each in row if each.value == 0.0313]
+    assert cell.number_format.startswith("#,##0.00##")
+    assert "0.0313" in table_csv(fine)
 
 
 def test_sums_are_formulas_that_come_to_the_reports_figures(
@@ -88,7 +97,8 @@ def test_sums_are_formulas_that_come_to_the_reports_figures(
 ) -> None:
     formulas, values = opened(statements, values=False), opened(statements, values=True)
     tables = [each for statement in statements for each in statement.tables]
-    assert len(formulas.sheetnames) == len(tables) == len(set(formulas.sheetnames))
+    # The contents are a sheet too.
+    assert len(formulas.sheetnames) == len(tables) + 1 == len(set(formulas.sheetnames))
     found = 0
     for of_formulas, of_values in zip(formulas, values, strict=True):
         for row in of_formulas.iter_rows():
@@ -124,7 +134,7 @@ def test_sheet_names_are_legal_and_differ() -> None:
         for title in titles
     ]
     names = opened(statements, values=False).sheetnames
-    assert len({name.casefold() for name in names}) == len(titles)
+    assert len({name.casefold() for name in names}) == len(titles) + 1
     assert all(0 < len(name) <= 31 and not set(name) & set("[]:*?/\\'") for name in names)
 
 

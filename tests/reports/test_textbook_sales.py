@@ -11,7 +11,8 @@ from decimal import Decimal
 from typing import Any
 
 from offcut.reports.period import Period
-from offcut.reports.profit import Figures, profit_reports
+from offcut.reports.profit import profit_reports
+from offcut.reports.profit_figures import Figures
 
 D = Decimal
 
@@ -55,8 +56,9 @@ def test_return_and_allowance_for_cash(sound_ledger: Any) -> None:
     """
     # 37,500 - 6,000 - 200; cost of goods 15,000 less 2,400 put back.
     assert figures(sound_ledger) == Figures(
-        units=D(210), sales=D(31300), goods=D(-12600), contribution=D(18700)
+        units=D(210), gross=D(37500), refunds=D(-6200), goods=D(-12600)
     )
+    assert figures(sound_ledger).contribution == D(18700)
 
 
 def test_return_then_discount_for_prompt_payment(sound_ledger: Any) -> None:
@@ -92,8 +94,14 @@ def test_return_then_discount_for_prompt_payment(sound_ledger: Any) -> None:
     """
     # The cash that came in is what the sale came to; its cost 1,000 less 130 put back.
     assert figures(sound_ledger) == Figures(
-        units=D(87), sales=D(1911), goods=D(-870), contribution=D(1041)
+        units=D(87),
+        gross=D(2450),
+        discounts=D(-39),
+        refunds=D(-500),
+        goods=D(-870),
     )
+    assert figures(sound_ledger).sales == D(1911)
+    assert figures(sound_ledger).contribution == D(1041)
 
 
 def test_return_allowance_and_discount(sound_ledger: Any) -> None:
@@ -132,8 +140,14 @@ def test_return_allowance_and_discount(sound_ledger: Any) -> None:
       Assets:Receivable:Shop  -15450.00 USD
     """
     assert figures(sound_ledger) == Figures(
-        units=D(45), sales=D(13905), goods=D(-4500), contribution=D(9405)
+        units=D(45),
+        gross=D(19250),
+        discounts=D(-1545),
+        refunds=D(-3800),
+        goods=D(-4500),
     )
+    assert figures(sound_ledger).sales == D(13905)
+    assert figures(sound_ledger).contribution == D(9405)
 
 
 def test_discount_on_the_whole_sale(sound_ledger: Any) -> None:
@@ -156,9 +170,8 @@ def test_discount_on_the_whole_sale(sound_ledger: Any) -> None:
       Income:Discounts:Shop  336.00 USD
       Assets:Receivable:Shop
     """
-    assert figures(sound_ledger) == Figures(
-        units=D(100), sales=D(16464), contribution=D(16464)
-    )
+    assert figures(sound_ledger) == Figures(units=D(100), gross=D(16800), discounts=D(-336))
+    assert figures(sound_ledger).contribution == D(16464)
 
 
 def test_sales_tax_is_no_income_and_paying_it_no_expense(sound_ledger: Any) -> None:
@@ -180,6 +193,4 @@ def test_sales_tax_is_no_income_and_paying_it_no_expense(sound_ledger: Any) -> N
       Liabilities:SalesTax:Home  1080.00 USD
       Assets:Cash
     """
-    assert figures(sound_ledger) == Figures(
-        units=D(1), sales=D(18000), contribution=D(18000)
-    )
+    assert figures(sound_ledger) == Figures(units=D(1), gross=D(18000))

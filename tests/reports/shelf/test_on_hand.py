@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from offcut.reports.inventory_roll import inventory_roll
 from offcut.reports.period import Period, choose_period
+from offcut.reports.shelf.balances import stock_balances
 from offcut.reports.shelf.on_hand import ShelfLine, ShelfReport, shelf_report
 from offcut.reports.shelf.stands import Turned
 from tests.plugins.test_stock_properties import (
@@ -485,3 +486,25 @@ def test_inventory_of_beancount_agrees_on_the_shop(load: Any) -> None:
         line = line_of(report, "HERON-STK")
         assert line.value == sum(p.units.number * p.cost.number for p in inventory)
         assert line.units == sum(p.units.number for p in inventory)
+
+
+def test_a_ledger_with_errors_has_a_balance_of_its_stock_all_the_same(
+    ledger: Any,
+) -> None:
+    """
+    plugin "offcut.plugins"
+    2025-01-01 open Assets:Cash
+    2025-01-01 commodity HERON
+      stock: "product"
+    2025-01-01 * "Printer"
+      Assets:Stock:HERON  10 HERON {0.50 USD}
+      Assets:Cash
+    2025-01-02 * "Taken out by hand, which is refused"
+      Assets:Stock:HERON  -3 HERON {0.70 USD}
+      Assets:Cash
+    """
+    assert ledger.errors
+    last = datetime.date(2025, 1, 31)
+    found = stock_balances(ledger.entries, {"HERON"}, "Assets:", last)
+    report = report_of(ledger, Period(None, last))
+    assert found["USD"] == sum(line.value for line in report.lines)

@@ -1,0 +1,288 @@
+"""Let what was sold at a fair, or in a channel, bear what that cost as a whole.
+
+Two kinds of cost belong to no order and no product, but not to everything either:
+
+- of an event: an expense tagged `#event-…`, such as the table fee. All that was sold at the
+  event bears it, whatever the day: the table is paid for in March and earns in May.
+- of a channel: an expense with `channel`, such as a marketplace's monthly charge. What the
+  channel sold in that calendar month bears it.
+
+Where nothing was sold, the cost stays what it is: unallocated. Each cost is split by
+itself, in cents, and stays on its own date, so that the months add up to the year.
+"""
+
+from __future__ import annotations
+
+import datetime
+import decimal
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+import pandas as pd
+
+from offcut.importers.splitting import EXACT, ZERO, split_in_cents
+from offcut.importers.values import minor_unit
+from offcut.plugins.collector import collector_paused
+from offcut.reports.account_columns import AMOUNT_COLUMNS
+from offcut.reports.allocation import Allocation, Sold
+
+# What of the order table is told apart when a cost is shared over products.
+PRODUCT_KEYS = ("channel", "event", "product", "design", "account")
+
+
+class Pool(NamedTuple):
+    """What was sold together, and bears a cost together.
+
+    Attributes:
+      currency: The currency of the sales and the cost.
+      event: The event; empty for a channel's month.
+      channel: The channel; empty for an event.
+      year: The year of a channel's month.
+      month: Its month.
+    """
+
+    currency: str
+    event: str
+    channel: str
+    year: int
+    month: int
+
+
+class SharedCost(NamedTuple):
+    """A cost of a whole event or channel.
+
+    Attributes:
+      row: Its position in the order table.
+      date: Its date.
+      pool: What bears it.
+      column: The column that it stands in.
+      amount: What it comes to; a cost is negative.
+    """
+
+    row: int
+    date: datetime.date
+    pool: Pool
+    column: str
+    amount: Decimal
+
+
+class Part(NamedTuple):
+    """What of a cost somebody bears.
+
+    Attributes:
+      cost: The cost.
+      taker: Who, as the keys that were asked for.
+      amount: The part.
+    """
+
+    cost: SharedCost
+    taker: tuple[str, ...]
+    amount: Decimal
+
+
+@dataclass(slots=True)
+class _Sum:
+    """What a taker sold, while it is summed up."""
+
+    value: Decimal = ZERO
+    units: Decimal = ZERO
+    grams: Decimal | None = ZERO
+
+    def add_grams(self, grams: Decimal | None) -> None:
+        """Add a weight; with one that is not known, the sum is not."""
+        if self.grams is not None:
+            self.grams = None if grams is None else self.grams + grams
+
+
+class _Takers(NamedTuple):
+    """Who bears the costs of a pool, and by what weights."""
+
+    keys: Sequence[tuple[str, ...]]
+    weights: Sequence[Decimal]
+
+
+def shared_costs(table: pd.DataFrame, expenses: str) -> list[SharedCost]:
+    """Return the costs of events and channels that belong to no order and no product.
+
+    Args:
+      table: An order table.
+      expenses: The name of the ledger's expenses.
+    """
+    is_loose = (table["order"] == "") & (table["design"] == "")
+    is_shared = is_loose & ((table["event"] != "") | (table["channel"] != ""))
+    is_shared &= table["account"].str.startswith(expenses + ":")
+    rows = is_shared.to_numpy().nonzero()[0]
+    costs = []
+    some = table.iloc[rows]
+    names = ("currency", "event", "channel", "date")
+    for row, currency, event, channel, date, *amounts in zip(
+        rows.tolist(), *_lists(some, (*names, *AMOUNT_COLUMNS)), strict=True
+    ):
+        if event:
+            pool = Pool(currency, event, "", 0, 0)
+        else:
+            pool = Pool(currency, "", channel, date.year, date.month)
+        for column, amount in zip(AMOUNT_COLUMNS, amounts, strict=True):
+            if amount:
+                costs.append(SharedCost(row, date, pool, column, amount))
+    return costs
+
+
+def shared_parts(
+    table: pd.DataFrame,
+    costs: Collection[SharedCost],
+    allocation: Allocation,
+    keys: Sequence[str],
+) -> list[Part]:
+    """Split costs over what was sold.
+
+    Args:
+      table: An order table of all dates.
+      costs: Some of its costs.
+      allocation: By what to split them.
+      keys: The columns that tell apart who bears a part.
+
+    Returns:
+      The parts of each cost that anything bears; they add up to it.
+    """
+    parts: list[Part] = []
+    pools = {cost.pool for cost in costs}
+    if not pools:
+        return parts
+    with decimal.localcontext(EXACT), collector_paused():
+        takers = {
+            pool: _weighed(sums, allocation)
+            for pool, sums in _sold(table, pools, allocation, keys).items()
+        }
+        for cost in costs:
+            bearing = takers.get(cost.pool)
+            if bearing is None or not any(bearing.weights):
+                continue
+            coin = minor_unit(cost.pool.currency)
+            amounts = split_in_cents(cost.amount, bearing.weights, coin)
+            parts += (
+                Part(cost, key, amount)
+                for key, amount in zip(bearing.keys, amounts, strict=True)
+                if amount
+            )
+    return parts
+
+
+def with_shared_costs(
+    table: pd.DataFrame, allocation: Allocation, expenses: str
+) -> pd.DataFrame:
+    """Return an order table in which products bear the costs of events and channels.
+
+    A cost's row gives way to one for each product, channel and event that bear a part: on
+    the cost's date, in its column and with its account; a part of a sale whose product is
+    not known has that sale's account.
+
+    Args:
+      table: An order table of all dates.
+      allocation: By what to split them.
+      expenses: The name of the ledger's expenses.
+    """
+    costs = shared_costs(table, expenses)
+    parts = shared_parts(table, costs, allocation, PRODUCT_KEYS)
+    if not parts:
+        return table
+    replaced = {part.cost.row for part in parts}
+    # As the parts of a cost stand beside one another, so do the rows that replace it.
+    origin = pd.RangeIndex(len(table))
+    rest = table.set_axis(origin).drop(index=list(replaced))
+    rows = _rows(table, parts)
+    added = pd.DataFrame(rows, index=[part.cost.row for part in parts])
+    added = added.astype({name: table.dtypes[name] for name in table.columns})
+    return (
+        pd.concat([rest, added[list(table.columns)]])
+        .sort_index(kind="stable")
+        .reset_index(drop=True)
+    )
+
+
+def _lists(table: pd.DataFrame, names: Iterable[str]) -> list[list[Any]]:
+    """Return columns as lists, which are many times faster to walk through."""
+    return [table[name].tolist() for name in names]
+
+
+def _sold(
+    table: pd.DataFrame,
+    pools: Collection[Pool],
+    allocation: Allocation,
+    keys: Sequence[str],
+) -> dict[Pool, dict[tuple[str, ...], _Sum]]:
+    """Return what each taker of each pool sold."""
+    sold: dict[Pool, dict[tuple[str, ...], _Sum]] = {pool: {} for pool in pools}
+    # A look-up for each row is quicker by these than by a Pool made for it.
+    events = {(pool.currency, pool.event): sold[pool] for pool in pools if pool.event}
+    months = {pool[:1] + pool[2:]: sold[pool] for pool in pools if pool.channel}
+    mine = table[
+        table["event"].isin({event for _, event in events})
+        | table["channel"].isin({channel for _, channel, _, _ in months})
+    ]
+    # What is of a known product is one, on whatever account a part of it stands.
+    mine = mine.assign(account=mine["account"].where(mine["design"] == "", ""))
+    by_weight = allocation.rule == "weight"
+    names = ("currency", "event", "channel", "date", "product", "quantity", "sales")
+    rows = zip(*_lists(mine, names), zip(*_lists(mine, keys), strict=True), strict=True)
+    for currency, event, channel, date, product, quantity, sales, key in rows:
+        if not (quantity or sales):
+            continue
+        for takers in (
+            events.get((currency, event)),
+            months.get((currency, channel, date.year, date.month)),
+        ):
+            if takers is None:
+                continue
+            total = takers.get(key)
+            if total is None:
+                total = takers[key] = _Sum()
+            total.value += sales
+            total.units += quantity
+            if by_weight:
+                total.add_grams(allocation.grams_of(product, quantity))
+    return sold
+
+
+def _weighed(sums: dict[tuple[str, ...], _Sum], allocation: Allocation) -> _Takers:
+    """Return the takers of a pool in an order that does not depend on the ledger's."""
+    keys = sorted(sums)
+    sold = [
+        Sold(each.value, each.units, each.grams) for each in (sums[key] for key in keys)
+    ]
+    return _Takers(keys, allocation.of(sold))
+
+
+def _rows(table: pd.DataFrame, parts: Sequence[Part]) -> dict[str, list[Any]]:
+    """Return the columns of the rows that parts make."""
+    whole = table.iloc[[part.cost.row for part in parts]]
+    accounts = whole["account"].tolist()
+    takers = [dict(zip(PRODUCT_KEYS, part.taker, strict=True)) for part in parts]
+    columns = {
+        name: [taker[name] for taker in takers]
+        for name in ("channel", "event", "product", "design")
+    }
+    return {
+        **columns,
+        "order": [""] * len(parts),
+        "date": [part.cost.date for part in parts],
+        "file": whole["file"].tolist(),
+        "line": whole["line"].tolist(),
+        "quantity": [ZERO] * len(parts),
+        **{
+            name: [part.amount if part.cost.column == name else ZERO for part in parts]
+            for name in AMOUNT_COLUMNS
+        },
+        "sales": [
+            part.amount if part.cost.column in ("gross", "discount", "refund") else ZERO
+            for part in parts
+        ],
+        "contribution": [part.amount for part in parts],
+        "currency": [part.cost.pool.currency for part in parts],
+        "account": [
+            account if taker["design"] else taker["account"]
+            for account, taker in zip(accounts, takers, strict=True)
+        ],
+    }

@@ -1,0 +1,151 @@
+"""State how a year's tax is worked out, line by line, and what is not known of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from offcut.reports.statement import Cell, Column, Line, Note, Role, Statement, Table
+from offcut.reports.tax import CAUTION
+from offcut.reports.tax.working import Working
+from offcut.reports.tax.year_tax import YearTax
+
+# The lines that a working leads to.
+RESULTS = ("total-tax", "required-annual-payment")
+# What stands for the figure that only the maker has: none of ours, lest it be copied.
+FIGURES = {"money": "AMOUNT", "count": "NUMBER", "share": "SHARE"}
+
+
+def tax_working_statement(year: YearTax) -> Statement:
+    """Return the statement of how a year's tax is worked out.
+
+    Args:
+      year: The tax of the year.
+    """
+    return Statement(
+        title=f"How the tax of {year.rules.year} is worked out",
+        period=year.rules.title,
+        tables=tuple(_tables(year)),
+        notes=tuple(_notes(year)),
+        caution=CAUTION,
+    )
+
+
+def _tables(year: YearTax) -> Iterator[Table]:
+    yield _working(year, year.tax, "Tax of the year", "tax-working")
+    if list(year.required):
+        title = "What must be paid in the course of the year"
+        yield _working(year, year.required, title, "tax-required")
+    if any(stand.part.annualised for stand in year.stands):
+        yield _annualised(year)
+    if year.local:
+        yield _local(year)
+    yield _unanswered(year)
+
+
+def _working(year: YearTax, working: Working, title: str, slug: str) -> Table:
+    """Return a working as a table."""
+    lines = []
+    for each in working:
+        if each.is_share:
+            cells: tuple[Cell, ...] = (each.label, each.where, f"{each.amount:f}")
+        else:
+            cells = (each.label, each.where, each.amount)
+        role: Role = "total" if each.key in RESULTS else "line"
+        lines.append(Line(cells, role))
+    return Table(
+        title=title,
+        columns=(Column("Line", "text"), Column("Form", "text"), Column("Amount")),
+        lines=tuple(lines),
+        slug=slug,
+        currency=year.rules.currency,
+    )
+
+
+def _annualised(year: YearTax) -> Table:
+    """Return the workings on the annualised profits, a column for each payment."""
+    told = [
+        (stand.part, stand.part.annualised)
+        for stand in year.stands
+        if stand.part.annualised is not None
+    ]
+    labels = {line.key: line.label for _, working in told for line in working}
+    lines = [
+        Line((label, *(working.get(key) for _, working in told)))
+        for key, label in labels.items()
+    ]
+    required = (part.required for part, _ in told)
+    lines.append(Line(("Required by this payment", *required), "total"))
+    return Table(
+        title="Each period's income made into a year's",
+        columns=(
+            Column("Line", "text"),
+            *(Column(part.label or part.due.isoformat()) for part, _ in told),
+        ),
+        lines=tuple(lines),
+        slug="tax-annualised",
+        currency=year.rules.currency,
+        in_bands=True,
+    )
+
+
+def _local(year: YearTax) -> Table:
+    """Return the taxes of the maker's own place."""
+    return Table(
+        title="Taxes of your own place",
+        columns=(
+            Column("Tax", "text"),
+            Column("Of", "text"),
+            Column("Base"),
+            Column("Tax"),
+            Column("Source", "text", shown="wide"),
+        ),
+        lines=tuple(
+            Line(
+                (
+                    each.schedule.name,
+                    "taxable income" if each.schedule.base == "income" else "profit",
+                    each.base,
+                    each.tax,
+                    each.schedule.source or "none given",
+                )
+            )
+            for each in year.local
+        ),
+        slug="tax-local",
+        currency=year.rules.currency,
+    )
+
+
+def _unanswered(year: YearTax) -> Table:
+    """Return what the books cannot know, with the line to write."""
+    return Table(
+        title="Not answered, so not counted: write it in offcut.toml, under [tax]",
+        columns=(Column("Line to write", "text"), Column("Question", "prose")),
+        lines=tuple(
+            Line((f"{fact.key} = {FIGURES[fact.kind]}", fact.question))
+            for fact in year.household.unanswered(year.facts)
+        ),
+        slug="tax-unanswered",
+        empty="Every question is answered.",
+    )
+
+
+def _notes(year: YearTax) -> Iterator[Note]:
+    """Yield what the workings do not know, and what is not read in its source."""
+    status = year.household.status
+    yield Note(
+        f"Rules: {year.rules.title}, {year.rules.year}; status: {status}. Where each "
+        f"figure stands is written beside it in {year.rules.path}."
+    )
+    for text in dict.fromkeys([*year.tax.notes, *year.required.notes]):
+        yield Note(text)
+    if any(stand.part.annualised for stand in year.stands):
+        yield Note(
+            "Other income and deductions are taken to come evenly over the year, and the "
+            "profit of periods that are not over as the year is foreseen."
+        )
+    if year.rules.remembered:
+        yield Note(
+            "Figures that were not read in their source: "
+            f"{', '.join(year.rules.remembered)}."
+        )
