@@ -31,6 +31,16 @@ class Period:
             self.last is None or date <= self.last
         )
 
+    def up_to(self, day: datetime.date) -> Period:
+        """Return the days of the period that are not after a day: what is known by then.
+
+        Args:
+          day: The day; a period that begins after it stays as it is.
+        """
+        if self.last is None or self.last <= day or (self.first and self.first > day):
+            return self
+        return Period(self.first, day)
+
     @property
     def label(self) -> str:
         """The period in words: `March 2025`, `from 1 March 2025`."""

@@ -11,6 +11,7 @@ from offcut.reports.channels_statement import channels_statement
 from offcut.reports.inventory_statement import inventory_statement
 from offcut.reports.period import Period
 from offcut.reports.profit import ALL_GROUPINGS, profit_of
+from offcut.reports.profit_sources import NO_SOURCES, profit_sources
 from offcut.reports.profit_statement import ORDERS_ON_A_PAGE, profit_statement
 from offcut.reports.shelf.on_hand import DEAD_DAYS, SLOW_WEEKS
 from offcut.reports.shelf_statement import shelf_statement
@@ -39,10 +40,13 @@ def whole_report(
       most_orders: How many orders to list one by one, the latest; all where it is None.
     """
     reports = profit_of(books, period, currency, ALL_GROUPINGS, rule)
+    # Only a page shows them, and a page lists the latest orders.
+    sources = NO_SOURCES if most_orders is None else profit_sources(books, reports)
     for grouping in ALL_GROUPINGS:
-        yield profit_statement(reports, grouping, True, most_orders)
+        yield profit_statement(reports, grouping, True, most_orders, sources)
     yield channels_statement(books, period, currency, today)
-    yield shelf_statement(books, period, books.stock_currency, SLOW_WEEKS, DEAD_DAYS)
+    # Rates of a year that is not over are of the days so far.
+    yield shelf_statement(books, period.up_to(today), books.stock_currency, SLOW_WEEKS, DEAD_DAYS)
     yield inventory_statement(books, period, books.stock_currency)
     for trend in TRENDS:
         yield trend_statement(books, period, currency, trend, today)

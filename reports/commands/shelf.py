@@ -42,7 +42,7 @@ def shelf(
 ) -> None:
     """Print what is on the shelf: units, cost, lots, and how long it lasts.
 
-    Stock is as at the close of the period's last day, or of the ledger's; what was
+    Stock is as at the close of the period's last day, today's or the ledger's; what was
     sold and used is of the period. Goods on consignment are listed by shop. The value
     is held against the stock accounts.
 
@@ -52,7 +52,9 @@ def shelf(
       offcut shelf main.beancount --year 2025
       offcut shelf main.beancount --from 2025-10-01 --slow-weeks 13 --dead-days 90
     """
-    period = chosen_period(**options)
+    import datetime
+
+    period = chosen_period(**options).up_to(datetime.date.today())
     books = loaded(ledger)
     from decimal import Decimal
 

@@ -102,3 +102,17 @@ def test_words_that_name_no_period(options: dict[str, str], message: str) -> Non
     with pytest.raises(PeriodError) as caught:
         choose_period(**options)
     assert str(caught.value) == message
+
+
+def test_a_period_that_is_not_over_is_known_up_to_a_day() -> None:
+    day = datetime.date(2025, 6, 30)
+    year = Period(datetime.date(2025, 1, 1), datetime.date(2025, 12, 31))
+    assert year.up_to(day) == Period(year.first, day)
+    assert Period(None, year.last).up_to(day) == Period(None, day)
+    for over_or_to_come in (
+        Period(),
+        Period(year.first),
+        Period(None, day),
+        Period(datetime.date(2025, 7, 1), year.last),
+    ):
+        assert over_or_to_come.up_to(day) == over_or_to_come
