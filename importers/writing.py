@@ -22,6 +22,9 @@ from offcut.importers.settings import FOLDER
 LOCK = ".offcut.lock"
 PATIENCE = 10.0
 UNFINISHED = ".offcut-unfinished"
+# As beancount.loader has them, which would take long to import.
+LOAD_CACHE = ".{filename}.picklecache"
+LOAD_CACHE_VARIABLE = "BEANCOUNT_LOAD_CACHE_FILENAME"
 
 
 class Written(NamedTuple):
@@ -116,6 +119,8 @@ def add_texts(texts: Mapping[Path, str], line_end: bytes = b"\n") -> None:
             _settle(folder)  # a folder of ours may be new in it
         _check_unchanged(stamps)
         for path, beside in waiting.items():
+            if not path.exists():
+                _forget_load(path)
             os.replace(beside, path)
             placed.append(path)
             _settle(path.parent)
@@ -129,6 +134,19 @@ def add_texts(texts: Mapping[Path, str], line_end: bytes = b"\n") -> None:
         for beside in waiting.values():
             with suppress(FileNotFoundError):
                 beside.unlink()
+
+
+def _forget_load(path: Path) -> None:
+    """Remove what beancount keeps of a load of the ledger that a new file belongs to.
+
+    It looks again only where a file of that load has changed, and does not notice one
+    that is new where `include` has a pattern.
+    """
+    pattern = os.environ.get(LOAD_CACHE_VARIABLE) or LOAD_CACHE
+    for folder in (path.parent, path.parent.parent):
+        caches = folder / pattern.replace("{filename}", "*")
+        for cache in caches.parent.glob(caches.name):
+            cache.unlink(missing_ok=True)
 
 
 def _stamp(path: Path) -> tuple[int, ...]:

@@ -7,6 +7,7 @@ import stat
 from pathlib import Path
 
 import pytest
+from beancount import loader
 from filelock import FileLock
 
 from offcut.importers import writing
@@ -25,6 +26,25 @@ def test_text_is_added_after_the_users_bytes(tmp_path: Path) -> None:
     assert old.read_bytes() == b"mine, \xff, no line end\nadded\n"
     assert new.read_bytes() == "é\n".encode()
     assert sorted(path.name for path in tmp_path.rglob("*")) == ["new", "old", "sub"]
+
+
+def test_a_load_does_not_miss_a_new_file(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cached = loader.pickle_cache_function(
+        lambda name: loader.get_cache_filename(loader.PICKLE_CACHE_FILENAME, name),
+        -1.0,  # however quick a load is
+        loader._uncached_load_file,
+    )
+    monkeypatch.setattr(loader, "_load_file", cached)
+    shop.run(shop.payments(SALE))
+    first, _, _ = loader.load_file(str(shop.ledger))
+    assert list(shop.folder.glob(".*.picklecache"))
+
+    shop.run(shop.payments(SALE.replace("03-04", "04-04").replace("ch_1", "ch_2")))
+
+    second, _, _ = loader.load_file(str(shop.ledger))
+    assert len(second) == len(first) + 1
 
 
 def test_windows_line_ends_are_kept(shop: Shop) -> None:
