@@ -8,7 +8,15 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal as D
 
 from making import shop, story
-from making.ledger_text import BANK, Entry, Leg, amount_line, directive, transaction
+from making.ledger_text import (
+    BANK,
+    RESERVE,
+    Entry,
+    Leg,
+    amount_line,
+    directive,
+    transaction,
+)
 from making.selling_files import TAX
 from making.trade import Movement, Order, month_days
 
@@ -43,6 +51,7 @@ def bank(
         *_hosting(),
         *_bills(),
         *_drawings(),
+        *_set_aside(),
         *_estimated_tax(),
         *_sales_tax(charged),
     ]
@@ -103,12 +112,29 @@ def _drawings() -> Iterator[Entry]:
             yield transaction(story.day(f"{month}-25"), "For rent and soup", legs)
 
 
+def _set_aside() -> Iterator[Entry]:
+    """Yield what is put by for the owner's income tax."""
+    for date, amount in story.TAX_SET_ASIDE.items():
+        legs = [Leg(RESERVE, amount), Leg(BANK, -amount)]
+        yield transaction(story.day(date), "Set aside for the tax office", legs)
+
+
 def _estimated_tax() -> Iterator[Entry]:
-    """Yield the owner's own income tax, paid on account."""
+    """Yield the owner's own income tax: paid on account, and with the return."""
+    payee = "The tax office"
     for date, amount in story.ESTIMATED_TAX.items():
-        legs = [Leg("Equity:Drawings:Tax", amount), Leg(BANK, -amount)]
+        account = RESERVE if date > min(story.TAX_SET_ASIDE) else BANK
+        legs = [Leg("Equity:Drawings:Tax", amount), Leg(account, -amount)]
         title = "My income tax, estimated: a drawing, not a cost of the shop"
-        yield transaction(story.day(date), title, legs, payee="The tax office")
+        yield transaction(story.day(date), title, legs, payee=payee)
+    amount = story.TAX_WITH_RETURN
+    yield transaction(
+        story.day(story.TAX_RETURN_DAY),
+        "My income tax, what was left to pay with the return",
+        [Leg("Equity:Drawings:Tax", amount), Leg(RESERVE, -amount)],
+        payee=payee,
+        meta=(("tax-year", story.TAX_RETURN_YEAR),),
+    )
 
 
 def _sales_tax(charged: Iterable[tuple[datetime.date, D]]) -> Iterator[Entry]:
@@ -137,6 +163,8 @@ def _balances(entries: list[Entry]) -> Iterator[Entry]:
             raise ValueError(f"The bank account is overdrawn on {start}: {balance}")
         if start.month in QUARTER_STARTS:
             yield _balance(start, BANK, balance)
+            kept = sum((e.change(RESERVE) for e in entries if e.date < start), D("0.00"))
+            yield _balance(start, RESERVE, kept)
             for account in ("Card", "Market"):
                 yield _balance(start, f"Assets:Clearing:{account}", D("0.00"))
 

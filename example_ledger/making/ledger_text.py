@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 CURRENCY_COLUMN = 61
 BANK = "Assets:Bank:Checking"
+RESERVE = "Assets:Bank:TaxReserve"
 
 Meta = tuple[tuple[str, object], ...]
 

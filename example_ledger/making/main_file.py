@@ -43,6 +43,7 @@ include "imports/*.beancount"
 ; (materials and stamps: catalogue.beancount; shelves of products open by themselves)
 
 2024-11-01 open Assets:Bank:Checking                   USD
+2024-11-01 open Assets:Bank:TaxReserve                 USD
 2024-11-01 open Assets:Cash                            USD
 ; Money that others hold until they pay it out
 2024-11-01 open Assets:Clearing:Card                   USD
@@ -106,11 +107,37 @@ include "imports/*.beancount"
 """
 
 SETTINGS = """\
-# Settings of Moth & Lantern Prints, for imports. The ledger says what happened; this
-# file says how to read the files of others.
+# Settings of Moth & Lantern Prints. The ledger says what happened; this file says how to
+# read the files of others, and what the books cannot know.
 
 # How a channel's orders are packed: the packing lists are in catalogue.beancount.
 [packing]
+"""
+
+CLOSE = """\
+
+# I count the shelf twice a year.
+[close]
+count-every-months = 6
+"""
+
+TAX = """\
+
+# Whose tax rules hold, and what they ask for besides the books.
+[tax]
+jurisdiction = "us-federal"
+status = "single"
+reserve = "Assets:Bank:TaxReserve"
+bank = "Assets:Bank:Checking"
+payments = "Equity:Drawings:Tax"
+
+[tax.years.2025]
+last-year-tax = 560
+last-year-income = 21_400
+
+[tax.years.2026]
+last-year-tax = 1_703
+last-year-income = 11_201
 """
 
 RULES = """\
@@ -132,4 +159,4 @@ def settings_text() -> str:
         f'# No product, but an income.\n[[items]]\ntext = "{shop.GIFT_WRAP}"\n'
         'account = "Income:GiftWrap:Web"\n'
     )
-    return SETTINGS + packing + RULES + "\n" + "\n".join(rules)
+    return SETTINGS + packing + CLOSE + TAX + RULES + "\n" + "\n".join(rules)

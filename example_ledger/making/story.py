@@ -333,14 +333,27 @@ MISCOUNTS = {
 
 OPENING_CAPITAL = D("2400.00")
 DRAWINGS = {"2025-02": D("300.00"), "2025-07": D("550.00"), "2026-02": D("750.00")}
+# A quarter of the year before's tax each time, and what was left with the return; in the
+# second year what the year looked like.
 ESTIMATED_TAX = {
     "2025-04-15": D("140.00"),
     "2025-06-16": D("140.00"),
     "2025-09-15": D("140.00"),
-    "2026-01-15": D("220.00"),
-    "2026-04-15": D("260.00"),
-    "2026-06-15": D("260.00"),
-    "2026-09-15": D("260.00"),
+    "2026-01-15": D("140.00"),
+    "2026-04-15": D("350.00"),
+    "2026-06-15": D("350.00"),
+    "2026-09-15": D("350.00"),
+}
+TAX_RETURN_DAY, TAX_RETURN_YEAR = "2026-04-15", "2025"
+TAX_WITH_RETURN = D("1143.00")
+# Put by for it, once it was clear that there would be something to pay.
+TAX_SET_ASIDE = {
+    "2025-10-31": D("600.00"),
+    "2025-12-31": D("800.00"),
+    "2026-03-31": D("300.00"),
+    "2026-05-31": D("300.00"),
+    "2026-07-31": D("200.00"),
+    "2026-08-31": D("200.00"),
 }
 
 

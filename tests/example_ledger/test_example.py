@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -15,9 +16,11 @@ import pytest
 from beancount import loader
 from beancount.core import data
 from beancount.ops import validation
+from click.testing import CliRunner
 
 from offcut.importers.importing import import_files
 from offcut.plugins.catalogue import read_catalogue
+from offcut.reports.command import main as command
 from tests.conftest import Loaded
 
 EXAMPLE = Path(__file__).parents[2] / "example_ledger"
@@ -298,6 +301,21 @@ def test_sales_tax_is_paid_to_the_cent(example: Loaded) -> None:
         elif entry.date < end:
             charged -= amount
     assert paid == charged > 0
+
+
+def test_income_tax_is_paid_in_time_and_partly_set_aside(copy: Path) -> None:
+    """2025 is settled to the dollar; of 2026 nothing is overdue, and some is to move."""
+    main = str(copy / "main.beancount")
+    run = CliRunner().invoke
+    year = run(command, ["tax", "2025", main, "--on", "2026-11-02"])
+    assert (year.exit_code, year.stderr) == (0, "")
+    assert re.search("Paid so far for 2025 +-1,703.00", year.stdout)
+    assert re.search("The tax office's today +0.00", year.stdout)
+    year = run(command, ["tax", main, "--on", "2026-11-02"])
+    assert (year.exit_code, year.stderr) == (0, "")
+    assert "overdue" not in year.stdout.lower()
+    assert re.search(r"Move to the reserve +[1-9][0-9.]* +today", year.stdout)
+    assert re.search(r"In the reserve +-67\.00", year.stdout)
 
 
 def test_clearing_accounts_are_paid_out(example: Loaded) -> None:
