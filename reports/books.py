@@ -20,8 +20,10 @@ from offcut.reports.currencies import (
     report_currency,
     stock_currency,
 )
+from offcut.reports.flows import money_transactions
 from offcut.reports.net_income import DailyIncome, income_over, net_income_by_day
 from offcut.reports.order_table import order_table
+from offcut.reports.outlets.receivables import RECEIVABLE
 from offcut.reports.period import Period
 from offcut.reports.shared_costs import with_shared_costs
 from offcut.reports.shelf.moves import Moves, stock_moves
@@ -108,6 +110,16 @@ class Books:
     def _daily_income(self) -> DailyIncome:
         """The net income of each day and currency, taken apart from the order table."""
         return net_income_by_day(self.entries, self.options)
+
+    @cached_property
+    def on_account(self) -> list[data.Transaction]:
+        """The transactions with a posting on what is owed to the maker: a few of all."""
+        root = f"{self.options['name_assets']}:{RECEIVABLE}"
+        return [
+            entry
+            for entry in money_transactions(self.entries)
+            if any(posting.account.startswith(root) for posting in entry.postings)
+        ]
 
     @cached_property
     def income_days(self) -> list[datetime.date]:

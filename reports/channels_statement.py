@@ -6,14 +6,17 @@ import datetime
 import decimal
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
+from pathlib import Path
 from typing import NamedTuple
+
+import pandas as pd
 
 from offcut.importers.splitting import EXACT, ZERO
 from offcut.importers.values import minor_unit
 from offcut.reports.books import Books
 from offcut.reports.figures import money, plain
 from offcut.reports.flows import money_transactions, weight
-from offcut.reports.net_income import Tie, net_income
+from offcut.reports.net_income import Tie
 from offcut.reports.outlets.buyers import Buyer, buyers
 from offcut.reports.outlets.channels import Channel, channels
 from offcut.reports.outlets.fairs import Fair, fairs
@@ -24,7 +27,14 @@ from offcut.reports.outlets.receivables import (
     receivable_balance,
 )
 from offcut.reports.period import Period, long_date
-from offcut.reports.profit import in_period
+from offcut.reports.order_table import in_period, of_currency
+from offcut.reports.sources import (
+    ALL_ORDERS,
+    behind,
+    more_text,
+    place_from,
+    rest_of,
+)
 from offcut.reports.statement import (
     Bar,
     Cell,
@@ -33,6 +43,7 @@ from offcut.reports.statement import (
     Column,
     Line,
     Note,
+    Source,
     Statement,
     Table,
 )
@@ -61,6 +72,21 @@ BANDS = (
     Band("31-60", 31, 60),
     Band("61-90", 61, 90),
     Band("Over 90", 91, None),
+)
+NO_CHANNEL = "No channel"
+CHANNELS = (
+    Column("Channel", "text"),
+    Column("Orders", "units", "wide"),
+    Column("Pieces", "units", "wide", adds_up=True),
+    Column("Sales", adds_up=True),
+    Column("Shipping", shown="wide", adds_up=True),
+    Column("Fees", adds_up=True),
+    Column("Post, pack", adds_up=True),
+    Column("Goods", adds_up=True),
+    Column("Other", adds_up=True),
+    Column("Contribution", adds_up=True, is_result=True),
+    Column("Margin", "share"),
+    Column("An order", shown="wide"),
 )
 _SIGNS = Note(
     "Costs are negative, so a channel's amounts add up to its contribution. Other is what "
@@ -91,15 +117,16 @@ def channels_statement(
       today: Today.
     """
     day = min(period.last or today, today)
-    invoices = open_invoices(books.entries, books.options, day)
+    invoices = open_invoices(books.on_account, books.options, day)
     mine = [each for each in invoices if each.currency == currency]
-    whole = books.table[books.table["currency"] == currency]
+    whole = of_currency(books.table, currency)
     rows = in_period(whole, period)
     sold = channels(rows)
     expenses = str(books.options["name_expenses"])
     been_at = fairs(whole, period, currency, expenses)
-    shops = buyers(books.entries, books.options, rows, mine, currency)
-    tables = [_channels(sold, currency)]
+    shops = buyers(books.on_account, books.options, rows, mine, currency)
+    folder = books.path.resolve().parent
+    tables = [_channels(sold, rows, folder, currency)]
     notes = [_SIGNS] if sold else []
     if been_at:
         tables.append(_fairs(been_at, currency))
@@ -108,8 +135,8 @@ def channels_statement(
         tables.append(_buyers(shops, day, currency))
         notes.append(_BUYERS)
     if mine:
-        tables.append(_ages(mine, day, currency))
-    ledger = net_income(books.entries, books.options, period).get(currency, ZERO)
+        tables.append(_ages(mine, day, currency, folder))
+    ledger = books.net_income(period).get(currency, ZERO)
     total = _sum(each.contribution for each in sold)
     tie = Tie(total, ledger, currency)
     checks = [Check(tie.sentence, tie.holds)]
@@ -124,9 +151,11 @@ def channels_statement(
     )
 
 
-def _channels(sold: Sequence[Channel], currency: str) -> Table:
+def _channels(
+    sold: Sequence[Channel], rows: pd.DataFrame, folder: Path, currency: str
+) -> Table:
     """Return the table of channels."""
-    lines = [Line(_channel_cells(each)) for each in sold]
+    lines = list(_channel_lines(sold, rows, folder))
     chart = None
     if lines:
         together = Channel(
@@ -151,20 +180,7 @@ def _channels(sold: Sequence[Channel], currency: str) -> Table:
         )
     return Table(
         title="Channels",
-        columns=(
-            Column("Channel", "text"),
-            Column("Orders", "units", "wide"),
-            Column("Pieces", "units", "wide", adds_up=True),
-            Column("Sales", adds_up=True),
-            Column("Shipping", shown="wide", adds_up=True),
-            Column("Fees", adds_up=True),
-            Column("Post, pack", adds_up=True),
-            Column("Goods", adds_up=True),
-            Column("Other", adds_up=True),
-            Column("Contribution", adds_up=True, is_result=True),
-            Column("Margin", "share"),
-            Column("An order", shown="wide"),
-        ),
+        columns=CHANNELS,
         lines=tuple(lines),
         slug="channels",
         currency=currency,
@@ -173,9 +189,35 @@ def _channels(sold: Sequence[Channel], currency: str) -> Table:
     )
 
 
+def _channel_lines(
+    sold: Iterable[Channel], rows: pd.DataFrame, folder: Path
+) -> Iterator[Line]:
+    """Yield the line of each channel, with what is behind it."""
+    found = behind(rows, rows["channel"].where(rows["channel"] != "", NO_CHANNEL), folder)
+    # Each transaction as a channel of its own is summed up in the same way.
+    each = found.rows.assign(channel=found.rows["at"].map(str))
+    sums = {int(part.name): part for part in channels(each)}
+    for channel in sold:
+        name = channel.name or NO_CHANNEL
+        cells = _channel_cells(channel)
+        sources = []
+        for at in found.figures[name]:
+            transaction = found.transactions[at]
+            amounts = (
+                cell if column.adds_up else None
+                for cell, column in zip(
+                    _channel_cells(sums[at])[1:], CHANNELS[1:], strict=True
+                )
+            )
+            sources.append(Source((transaction.name, *amounts), transaction.place))
+        if more := found.left_out.get(name, 0):
+            sources.append(rest_of(cells, sources, [more_text(more)], ALL_ORDERS, more))
+        yield Line(cells, sources=tuple(sources))
+
+
 def _channel_cells(channel: Channel) -> tuple[Cell, ...]:
     return (
-        channel.name or "No channel",
+        channel.name or NO_CHANNEL,
         Decimal(channel.orders) if channel.orders else None,
         channel.pieces,
         channel.sales,
@@ -297,12 +339,15 @@ def _buyers(shops: Sequence[Buyer], day: datetime.date, currency: str) -> Table:
     )
 
 
-def _ages(invoices: Sequence[OpenInvoice], day: datetime.date, currency: str) -> Table:
+def _ages(
+    invoices: Sequence[OpenInvoice], day: datetime.date, currency: str, folder: Path
+) -> Table:
     """Return the table of what is owed, by the days since the invoice."""
-    lines = [
-        Line((_invoice_name(each), each.date, *_banded([each], day)), code=each.account)
-        for each in invoices[:MOST_LINES]
-    ]
+    lines = []
+    for each in invoices[:MOST_LINES]:
+        cells = (_invoice_name(each), each.date, *_banded([each], day))
+        source = Source(cells, place_from(folder, each.file, each.line))
+        lines.append(Line(cells, code=each.account, sources=(source,)))
     rest = invoices[MOST_LINES:]
     if rest:
         lines.append(Line((f"{len(rest):,} more invoices", None, *_banded(rest, day))))
@@ -356,7 +401,7 @@ def _owed_check(
         balance = sum(
             (
                 weighed[0]
-                for entry in money_transactions(books.entries)
+                for entry in money_transactions(books.on_account)
                 if entry.date <= day
                 for posting in entry.postings
                 if posting.account.startswith(root)

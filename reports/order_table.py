@@ -23,9 +23,11 @@ from __future__ import annotations
 
 import decimal
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import chain
 from operator import attrgetter
 from typing import Any, NamedTuple
 
+import numpy as np
 import pandas as pd
 from beancount.core import data
 
@@ -142,6 +144,18 @@ def in_period(table: pd.DataFrame, period: Period) -> pd.DataFrame:
     if period.last is not None:
         table = table[table["date"] <= period.last]
     return table
+
+
+def of_currency(table: pd.DataFrame, currency: str) -> pd.DataFrame:
+    """Return the rows of an order table that are of a currency.
+
+    Args:
+      table: An order table.
+      currency: The currency to keep.
+    """
+    mine = table["currency"] == currency
+    # As nearly always; and a selection is a copy.
+    return table if mine.all() else table[mine]
 
 
 def _rows(
@@ -317,7 +331,7 @@ def _loose_row(entry: data.Transaction, flow: Flow, catalogue: Mapping[str, Item
 def _data_frame(rows: Sequence[Row], catalogue: Mapping[str, Item]) -> pd.DataFrame:
     """Return the rows as columns."""
     designs = {item.currency: item.design for item in catalogue.values()}
-    columns: dict[str, list[Any]] = {
+    columns: dict[str, Any] = {
         name: list(map(attrgetter(name), rows))
         for name in (
             *("order", "date", "channel", "event", "product"),
@@ -327,16 +341,21 @@ def _data_frame(rows: Sequence[Row], catalogue: Mapping[str, Item]) -> pd.DataFr
     columns["design"] = [designs.get(row.product, row.product) for row in rows]
     columns["file"] = [row.meta["filename"] for row in rows]
     columns["line"] = [row.meta["lineno"] for row in rows]
-    for index, name in enumerate(AMOUNT_COLUMNS):
-        columns[name] = [row.amounts[index] for row in rows]
-    columns["sales"] = [
-        row.amounts[GROSS] + row.amounts[DISCOUNT] + row.amounts[REFUND] for row in rows
-    ]
-    # Most amounts are zero.
-    columns["contribution"] = [sum(filter(None, row.amounts), ZERO) for row in rows]
+    # A row at a time: each column by itself would fetch every row again from memory.
+    amounts = np.fromiter(
+        chain.from_iterable(row.amounts for row in rows),
+        dtype=object,
+        count=len(rows) * len(AMOUNT_COLUMNS),
+    ).reshape(len(rows), len(AMOUNT_COLUMNS))
+    columns.update(zip(AMOUNT_COLUMNS, amounts.T, strict=True))
+    columns["sales"] = amounts[:, [GROSS, DISCOUNT, REFUND]].sum(axis=1)
+    columns["contribution"] = amounts.sum(axis=1)
     return pd.DataFrame(
         {
-            name: pd.Series(columns[name], dtype="str" if name in TEXT_COLUMNS else object)
+            name: pd.Series(
+                np.asarray(columns[name], dtype=object),
+                dtype="str" if name in TEXT_COLUMNS else object,
+            )
             for name in COLUMNS
         }
     )

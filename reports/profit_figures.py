@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from offcut.importers.splitting import EXACT, ZERO
@@ -123,6 +124,7 @@ class Figures(NamedTuple):
 
 # The columns of the order table that make the first of the figures, in their order.
 SUMMED = ("quantity", *AMOUNT_COLUMNS)
+GroupNumbers = npt.NDArray[np.intp]
 MINUTES, UNTIMED = (Figures._fields.index(name) for name in ("minutes", "untimed"))
 
 
@@ -184,18 +186,15 @@ def sums_by(table: pd.DataFrame, keys: Sequence[str], hours: WorkingHours) -> Su
     if table.empty:
         return Sums({}, {})
     numbers = table.groupby(list(keys), sort=False).ngroup().to_numpy()
-    firsts = table.iloc[np.unique(numbers, return_index=True)[1]]
+    together, starts = groups_together(numbers)
+    firsts = table.iloc[together[starts]]
     groups = list(zip(*(firsts[key].tolist() for key in keys), strict=True))
-    sums = [[ZERO] * len(Figures._fields) for _ in groups]
     with decimal.localcontext(EXACT):
-        for at, name in enumerate(SUMMED):
-            # Most amounts of most columns are zero.
-            amounts = table[name].to_numpy()
-            filled = amounts.nonzero()[0]
-            for group, amount in zip(
-                numbers[filled].tolist(), amounts[filled].tolist(), strict=True
-            ):
-                sums[group][at] += amount
+        columns = (
+            np.add.reduceat(table[name].to_numpy()[together], starts).tolist()
+            for name in SUMMED
+        )
+        sums = [[*row, ZERO, ZERO] for row in zip(*columns, strict=True)]
         if hours.minutes or hours.unknown:
             for group, product, quantity in zip(
                 numbers.tolist(),
@@ -208,6 +207,16 @@ def sums_by(table: pd.DataFrame, keys: Sequence[str], hours: WorkingHours) -> Su
         dict(zip(groups, sums, strict=True)),
         dict(zip(groups, firsts["date"].tolist(), strict=True)),
     )
+
+
+def groups_together(numbers: GroupNumbers) -> tuple[GroupNumbers, GroupNumbers]:
+    """Return positions of rows that bring groups together, and where each group starts.
+
+    Args:
+      numbers: The number of each row's group, from zero on.
+    """
+    together = np.argsort(numbers, kind="stable")
+    return together, np.flatnonzero(np.diff(numbers[together], prepend=-1))
 
 
 def _add_minutes(

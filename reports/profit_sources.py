@@ -3,22 +3,35 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import NamedTuple
 
 import pandas as pd
 
 from offcut.reports.books import Books
 from offcut.reports.order_table import in_period
-from offcut.reports.profit import ProfitReports
+from offcut.reports.profit import ProfitReport, ProfitReports
 from offcut.reports.profit_figures import Figures, figures_by
 from offcut.reports.profit_lines import NO_CHANNEL, Grouping, ProfitLine
-from offcut.reports.sources import ALL_ORDERS, Behind, Transaction, behind
-from offcut.reports.working_hours import working_hours
+from offcut.reports.sources import (
+    ALL_ORDERS,
+    Behind,
+    Transaction,
+    behind,
+    more_text,
+    most_of,
+    numbered_transactions,
+    rest_of,
+)
+from offcut.reports.statement import Cell, Source
+from offcut.reports.working_hours import WorkingHours, working_hours
 
-# Lines of orders are their own sources, one by one; all others are sums.
-SOURCED: tuple[Grouping, ...] = ("design", "product", "channel", "event")
+SUMS: tuple[Grouping, ...] = ("design", "product", "channel", "event")
+# No page lists more orders than these, the latest.
+MOST_ORDERS = 400
+SHARED = "its part of what its event and its channel cost"
 
 
 class Told(NamedTuple):
@@ -36,16 +49,50 @@ class LineSources:
       told: The latest transactions, the latest first.
       left_out: How many more there are.
       see: How to see these.
+      bears_more: Whether there is a part of costs in the line besides.
     """
 
     told: tuple[Told, ...] = ()
     left_out: int = 0
     see: str = ""
+    bears_more: bool = False
+
+    def cells(
+        self, line: Sequence[Cell], names: int, keys: Sequence[str]
+    ) -> tuple[Source, ...]:
+        """Return it as sources of a line of a table.
+
+        Args:
+          line: The cells of the line.
+          names: How many of these name it.
+          keys: Where the others are in its figures; empty for one that does not add up.
+        """
+        if not self.told:
+            return ()
+        blank = [None] * (names - 1)
+        shown = [
+            Source(
+                (
+                    *(told.transaction.name, *blank),
+                    *(getattr(told.figures, key) if key else None for key in keys),
+                ),
+                told.transaction.place,
+            )
+            for told in self.told
+        ]
+        if self.left_out:
+            name = [more_text(self.left_out), *blank]
+            shown.append(rest_of(line, shown, name, self.see, self.left_out))
+        elif self.bears_more:
+            rest = rest_of(line, shown, [SHARED, *blank], "", 1)
+            if any(rest.cells[names:]):
+                shown.append(rest)
+        return tuple(shown)
 
 
 @dataclass(frozen=True)
 class ProfitSources:
-    """What is behind the lines of all groupings but orders.
+    """What is behind the lines of all groupings.
 
     Attributes:
       lines: By grouping and the line's own key.
@@ -62,6 +109,8 @@ class ProfitSources:
     def of_line(self, grouping: Grouping, line: ProfitLine) -> LineSources:
         """Return what is behind a line of a report."""
         key = line.code if grouping == "product" and line.code else line.name
+        if grouping == "order":
+            key = _order_key(line.channel, line.name)
         return self.lines.get((grouping, key), LineSources())
 
     def of_part(self, line: ProfitLine) -> LineSources:
@@ -71,6 +120,9 @@ class ProfitSources:
     def of_unallocated(self, grouping: Grouping, line: ProfitLine) -> LineSources:
         """Return what is behind an account of which nothing belongs to any line."""
         return self.unallocated.get((grouping, line.name), LineSources())
+
+
+NO_SOURCES = ProfitSources()
 
 
 def profit_sources(books: Books, reports: ProfitReports) -> ProfitSources:
@@ -86,8 +138,12 @@ def profit_sources(books: Books, reports: ProfitReports) -> ProfitSources:
     folder = books.path.resolve().parent
     designs = {item.currency: item.design for item in books.catalogue.values()}
 
+    numbers = numbered_transactions(rows)
+    # Most lines stand in two tables.
+    most = most_of(2 * sum(map(_count, reports.reports.values())))
+
     def lines_of(figure: pd.Series[str]) -> dict[Hashable, LineSources]:
-        found = behind(rows, figure, folder)
+        found = behind(rows, figure, folder, most, numbers)
         each = figures_by(found.rows, ("figure", "at"), hours)
         return {
             key: LineSources(
@@ -101,16 +157,54 @@ def profit_sources(books: Books, reports: ProfitReports) -> ProfitSources:
     lines: dict[tuple[Grouping, Hashable], LineSources] = {}
     unallocated: dict[tuple[Grouping, Hashable], LineSources] = {}
     parts: dict[Hashable, LineSources] = {}
-    for grouping in SOURCED:
+    for grouping in SUMS:
         if grouping not in reports.reports:
             continue
         for key, some in lines_of(rows[grouping]).items():
             lines[grouping, key] = some
         for key, some in lines_of(_loose(rows, grouping)).items():
             unallocated[grouping, key] = some
-        if grouping == "design":
-            parts = lines_of(rows["product"])
+    if "product" in reports.reports:
+        parts = {key: some for (of, key), some in lines.items() if of == "product"}
+    elif "design" in reports.reports:
+        parts = lines_of(rows["product"])
+    if "order" in reports.reports:
+        for key, some in _of_orders(books, reports, hours, folder).items():
+            lines["order", key] = some
     return ProfitSources(lines, parts, unallocated)
+
+
+def _count(report: ProfitReport) -> int:
+    """Return how many lines with sources a report has, but for orders."""
+    if report.grouping == "order":
+        return 0
+    return len(report.unallocated) + sum(1 + len(line.parts) for line in report.lines)
+
+
+def _order_key(channel: str, order: str) -> str:
+    """Return what tells an order apart: two channels may number theirs alike."""
+    return f"{channel}\n{order}"
+
+
+def _of_orders(
+    books: Books, reports: ProfitReports, hours: WorkingHours, folder: Path
+) -> dict[Hashable, LineSources]:
+    """Return what is behind each order: itself, its label, its refund."""
+    table = books.table_by(reports.rule)
+    rows = table[(table["order"] != "") & (table["currency"] == reports.currency)]
+    listed = {line.name for line in reports.reports["order"].lines[-MOST_ORDERS:]}
+    rows = in_period(rows[rows["order"].isin(listed)], reports.period)
+    found = behind(rows, rows["channel"] + "\n" + rows["order"], folder)
+    each = figures_by(found.rows, ("figure", "at"), hours)
+    return {
+        key: LineSources(
+            tuple(Told(found.transactions[at], each[key, at]) for at in positions),
+            found.left_out.get(key, 0),
+            ALL_ORDERS,
+            bears_more=True,
+        )
+        for key, positions in found.figures.items()
+    }
 
 
 def _loose(rows: pd.DataFrame, grouping: Grouping) -> pd.Series[str]:

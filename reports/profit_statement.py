@@ -9,6 +9,7 @@ from offcut.reports.profit import ProfitReport, ProfitReports
 from offcut.reports.profit_figures import Figures, together
 from offcut.reports.profit_lines import Grouping, ProfitLine
 from offcut.reports.profit_notes import elsewhere, reading
+from offcut.reports.profit_sources import NO_SOURCES, ProfitSources
 from offcut.reports.statement import (
     Bar,
     Cell,
@@ -99,6 +100,7 @@ def profit_statement(
     grouping: Grouping,
     detail: bool = False,
     most_orders: int | None = ORDERS_ON_A_TERMINAL,
+    sources: ProfitSources = NO_SOURCES,
 ) -> Statement:
     """Return the statement of one grouping.
 
@@ -107,17 +109,21 @@ def profit_statement(
       grouping: Which of them to state.
       detail: Whether to add the table of all columns.
       most_orders: How many orders to list one by one, the latest; all where it is None.
+      sources: What is behind the lines, for a page to show.
     """
     report = reports.reports[grouping]
     lines, left_out = report.lines, 0
     if grouping == "order" and most_orders is not None:
         lines, left_out = _latest(lines, most_orders)
-    tables = [_table(report, lines, MAIN, _title(grouping), f"profit-per-{grouping}")]
+    slug = f"profit-per-{grouping}"
+    tables = [_table(report, lines, MAIN, _title(grouping), slug, sources)]
     if detail and report.lines:
-        title, slug = f"{_title(grouping)} in detail", f"profit-per-{grouping}-in-detail"
-        tables.append(_table(report, lines, DETAIL, title, slug))
+        title, slug = f"{_title(grouping)} in detail", f"{slug}-in-detail"
+        # An order's sources are few, and stand below its first table.
+        told = NO_SOURCES if grouping == "order" else sources
+        tables.append(_table(report, lines, DETAIL, title, slug, told))
     if report.unallocated:
-        tables.append(_unallocated(report))
+        tables.append(_unallocated(report, sources))
     has_any = report.lines or report.unallocated
     notes = [*reading(reports, detail)] if has_any else []
     if left_out:
@@ -172,6 +178,7 @@ def _table(
     shown: Sequence[_Shown],
     title: str,
     slug: str,
+    sources: ProfitSources,
 ) -> Table:
     """Return a table of a report with some kinds of figures."""
     is_main = shown is MAIN
@@ -183,7 +190,7 @@ def _table(
     return Table(
         title=title,
         columns=(*NAMED[report.grouping], *columns),
-        lines=tuple(_lines(report, lines, shown)),
+        lines=tuple(_lines(report, lines, shown, sources)),
         slug=slug,
         currency=report.currency,
         empty="No income and no costs on these days.",
@@ -193,18 +200,26 @@ def _table(
 
 
 def _lines(
-    report: ProfitReport, lines: Sequence[ProfitLine], shown: Sequence[_Shown]
+    report: ProfitReport,
+    lines: Sequence[ProfitLine],
+    shown: Sequence[_Shown],
+    sources: ProfitSources,
 ) -> Iterator[Line]:
     """Yield the lines, totals last."""
     grouping = report.grouping
+    names = len(NAMED[grouping])
+    keys = [each.key if each.column.adds_up else "" for each in shown]
     own: list[int] = []
     at = 0
     for line in lines:
         own.append(at)
-        yield Line((*_named(line, grouping), *_cells(line.figures, shown)), code=line.code)
+        cells = (*_named(line, grouping), *_cells(line.figures, shown))
+        told = sources.of_line(grouping, line).cells(cells, names, keys)
+        yield Line(cells, code=line.code, sources=told)
         for part in line.parts:
             cells = (*_named(part, grouping), *_cells(part.figures, shown))
-            yield Line(cells, "part", part.code)
+            told = sources.of_part(part).cells(cells, names, keys)
+            yield Line(cells, "part", part.code, sources=told)
         at += 1 + len(line.parts)
     if not lines and not report.unallocated:
         return
@@ -256,9 +271,14 @@ def _chart(report: ProfitReport) -> Chart:
     )
 
 
-def _unallocated(report: ProfitReport) -> Table:
+def _unallocated(report: ProfitReport, sources: ProfitSources) -> Table:
     """Return the accounts of what is unallocated, and their amounts."""
-    accounts = [Line((line.name, line.figures.contribution)) for line in report.unallocated]
+    accounts = []
+    for line in report.unallocated:
+        cells = (line.name, line.figures.contribution)
+        some = sources.of_unallocated(report.grouping, line)
+        told = some.cells(cells, 1, ("contribution",))
+        accounts.append(Line(cells, sources=told))
     if len(accounts) > 1:
         whole = ("Total", report.unallocated_total.contribution)
         accounts.append(Line(whole, "total", sums=tuple(range(len(accounts)))))

@@ -7,6 +7,7 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
+from offcut.reports.sources import within
 from offcut.reports.statement import Statement
 from offcut.reports.statement_csv import table_csv
 from offcut.reports.statement_page import page
@@ -30,7 +31,7 @@ def write_page(
     Raises:
       OSError: The file cannot be written; what was there still is.
     """
-    text = page(statements, title, books, datetime.date.today())
+    text = page(within(statements), title, books, datetime.date.today())
     return [_write_whole(text.encode(), target)]
 
 

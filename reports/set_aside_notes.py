@@ -22,7 +22,7 @@ def set_aside_notes(set_aside: SetAside, more: Iterable[str]) -> Iterator[Note]:
     """Yield what to know, the most important first.
 
     Args:
-      set_aside: What is tax office's on a day.
+      set_aside: What is the tax office's on a day.
       more: What else to say.
     """
     for text in (
@@ -43,9 +43,10 @@ def _reading(set_aside: SetAside) -> Iterator[str]:
     )
     if set_aside.stands:
         yield (
-            "To pay by then is what the rules ask for up to that day, so that no penalty "
-            "is due; what employers withhold is taken off in equal parts. It can be less "
-            "than the tax: the rest is due with the return."
+            "To pay by then is what the rules ask for up to that day, after what is "
+            "withheld. Short by is what was missing on that day or, of a day to come, what "
+            "is missing now. Where all of it is less than the year's tax, the rest is due "
+            "with the return."
         )
 
 
@@ -89,7 +90,11 @@ def _year(set_aside: SetAside) -> Iterator[str]:
             f"{currency}: no tax is due on it, and nothing is set aside for it."
         )
     if projection.way == "actual":
-        yield f"{year.rules.year} is over, so nothing of it is foreseen."
+        yield (
+            f"{year.rules.year} is over, so nothing of it is foreseen. What the reserve "
+            "has may be for a later year: `offcut tax` without a year tells what is "
+            "missing today."
+        )
         if set_aside.today > year.window.until:
             yield "What is still owed for it is due with its return, at the latest."
     else:

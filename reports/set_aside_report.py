@@ -22,11 +22,16 @@ from offcut.reports.tax_working_statement import tax_working_statement
 
 EXAMPLE = """\
 [tax]
-jurisdiction = "us-federal"           # whose rules; there are: {known}
-status = "single"                     # how you file, as these rules call it
-reserve = "Assets:Bank:TaxReserve"    # the account where you set money aside
-bank = "Assets:Bank:Checking"         # the account that you take it from
-payments = "Equity:Drawings:Tax"      # what you book payments to the tax office to"""
+# Whose rules hold; there are: {known}
+jurisdiction = "us-federal"
+# How you are taxed, as these rules call it
+status = "single"
+# Where you set money aside, and where you take it from
+reserve = "Assets:Bank:TaxReserve"
+bank = "Assets:Bank:Checking"
+# What you book payments to the tax office to
+payments = "Equity:Drawings:Tax"
+"""
 
 
 def settings_needed(settings: TaxSettings, beside: Path) -> Iterator[str]:

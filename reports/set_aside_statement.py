@@ -45,9 +45,9 @@ def set_aside_statement(
         period=f"on {long_date(set_aside.today)}",
         tables=tuple(tables),
         headlines=(
-            Headline("Move to the reserve now", set_aside.short_by),
-            Headline("Pay next", _next(set_aside)[0]),
             Headline("The tax office's today", set_aside.owed),
+            Headline("Pay next", _next(set_aside)[0]),
+            Headline("Move to the reserve now", set_aside.short_by),
         ),
         checks=checks,
         notes=tuple(set_aside_notes(set_aside, notes)),
@@ -60,7 +60,7 @@ def _to_do(set_aside: SetAside) -> Table:
     when = "nothing is missing there"
     if set_aside.short_by:
         when = "today" if set_aside.settings.reserve else "no reserve account is set"
-    lines = [Line(("Move to the reserve", set_aside.short_by, when), "total")]
+    lines = [Line(("Move to the reserve", set_aside.short_by, when))]
     overdue = set_aside.overdue
     if overdue:
         named, stand = overdue[-1]
@@ -84,18 +84,27 @@ def _last_of_years(stands: list[tuple[str, Stand]]) -> list[Stand]:
 
 
 def _next(set_aside: SetAside) -> tuple[Decimal, str]:
-    """Return the next payment without what is overdue, and when it is due."""
+    """Return the next payment without what is overdue, and when it is due.
+
+    One day may be the due day of both years in question.
+    """
+    late = {year: stand.open for year, stand in set_aside.overdue}
     coming = [
-        (year, each) for year, each in set_aside.stands if each.part.due >= set_aside.today
+        (stand.part.due, year, EXACT.subtract(stand.open, late.get(year, ZERO)))
+        for year, stand in set_aside.stands
+        if stand.state == "next"
     ]
-    for year, stand in coming:
-        if stand.state == "next":
-            late = [each.open for named, each in set_aside.overdue if named == year]
-            amount = EXACT.subtract(stand.open, late[-1] if late else ZERO)
-            if amount > ZERO:
-                return amount, f"{long_date(stand.part.due)}{_of(year, set_aside)}"
+    coming = [each for each in coming if each[2] > ZERO]
     if coming:
-        return ZERO, f"nothing until {long_date(coming[-1][1].part.due)}"
+        day = min(due for due, _, _ in coming)
+        amounts = {year: amount for due, year, amount in coming if due == day}
+        of = _of(" and ".join(amounts), set_aside)
+        return sum(amounts.values(), ZERO), f"{long_date(day)}{of}"
+    if not set_aside.stands:
+        return ZERO, "none in the course of the year"
+    last = max(each.part.due for _, each in set_aside.stands)
+    if last >= set_aside.today:
+        return ZERO, f"nothing up to {long_date(last)}"
     return ZERO, "none is left of this year"
 
 
@@ -127,7 +136,7 @@ def _owed(set_aside: SetAside) -> Table:
     if year.withheld:
         lines.append(Line(("Withheld from your other income", -year.withheld)))
     lines += [Line((each.schedule.name, each.tax)) for each in year.local]
-    lines.append(Line(("Left to pay for the year", year.left), "subtotal"))
+    lines.append(Line(("Left to pay for the year", year.left)))
     if not is_over:
         share = percentage(year.earned_share)
         lines.append(Line((f"Of it on what is earned so far, {share}", year.accrued)))
@@ -135,7 +144,7 @@ def _owed(set_aside: SetAside) -> Table:
     if set_aside.earlier is not None:
         before = set_aside.earlier
         lines.append(Line((f"Not yet paid for {before.rules.year}", before.owed)))
-    lines.append(Line(("The tax office's today", set_aside.owed), "subtotal"))
+    lines.append(Line(("The tax office's today", set_aside.owed)))
     lines.append(Line(("In the reserve", -set_aside.reserve)))
     lines.append(Line(("To move to the reserve", set_aside.short_by), "total"))
     return Table(

@@ -22,6 +22,7 @@ from offcut.reports.shelf.on_hand import (
     ShelfTotal,
     shelf_report,
 )
+from offcut.reports.sources import place_from
 from offcut.reports.statement import (
     Cell,
     Check,
@@ -29,6 +30,7 @@ from offcut.reports.statement import (
     Headline,
     Line,
     Note,
+    Source,
     Statement,
     Table,
 )
@@ -101,7 +103,7 @@ def shelf_statement(
     return Statement(
         title=TITLE,
         period=f"at the close of {long_date(last)}" if last else report.period.label,
-        tables=tuple(_tables(lines, totals, currency)),
+        tables=tuple(_tables(books, lines, totals, currency)),
         headlines=_headlines(totals),
         checks=_checks(books, lines, last, currency) if lines else (),
         notes=tuple(_notes(report, lines, currency)),
@@ -109,7 +111,10 @@ def shelf_statement(
 
 
 def _tables(
-    lines: Sequence[ShelfLine], totals: dict[Kind | None, ShelfTotal], currency: str
+    books: Books,
+    lines: Sequence[ShelfLine],
+    totals: dict[Kind | None, ShelfTotal],
+    currency: str,
 ) -> Iterator[Table]:
     """Yield the tables of the maker's own shelf, of what is in shops, and of lots."""
     if not lines:
@@ -128,7 +133,7 @@ def _tables(
         yield _shelf(consigned, title, "shelf-consigned", currency, True, place=True)
     yield _by_kind(totals, currency)
     if any(line.lots for line in lines):
-        yield _lots(lines, currency)
+        yield _lots(books, lines, currency)
 
 
 def _shelf(
@@ -215,23 +220,22 @@ def _by_kind(totals: dict[Kind | None, ShelfTotal], currency: str) -> Table:
     )
 
 
-def _lots(lines: Sequence[ShelfLine], currency: str) -> Table:
+def _lots(books: Books, lines: Sequence[ShelfLine], currency: str) -> Table:
     """Return the table of what is left of each lot."""
     in_shops = any(line.place for line in lines)
-    rows = [
-        Line(
-            (
+    rows = []
+    for line in lines:
+        for lot in line.lots:
+            cells = (
                 *(line.name, line.item),
                 *([line.place] if in_shops else []),
                 lot.date,
                 None if line.averages else Decimal(lot.age),
                 *(lot.units, lot.unit_cost, lot.value),
-            ),
-            code=line.item,
-        )
-        for line in lines
-        for lot in line.lots
-    ]
+            )
+            # An average is struck anew on a day on which nothing may have come.
+            sources = () if line.averages else _receipts(books, line.item, lot.date, cells)
+            rows.append(Line(cells, code=line.item, sources=tuple(sources)))
     total = sum((lot.value for line in lines for lot in line.lots), ZERO)
     blank = (None,) * (len(rows[0].cells) - 3)
     rows.append(
@@ -252,6 +256,25 @@ def _lots(lines: Sequence[ShelfLine], currency: str) -> Table:
         slug="shelf-lots",
         currency=currency,
     )
+
+
+def _receipts(
+    books: Books, item: str, date: datetime.date, cells: Sequence[Cell]
+) -> Iterator[Source]:
+    """Yield what brought the lots of a day: how many came, not how many are left."""
+    folder = books.path.resolve().parent
+    for receipt in books.trace_index.receipts.get(item, ()):
+        entry = receipt.entry
+        if entry.date != date:
+            continue
+        text = " ".join(filter(None, (entry.payee, entry.narration)))
+        name = f"{date} {text}: {pieces(receipt.units)} came"
+        meta = receipt.lines[0].meta if receipt.lines else None
+        place = {**entry.meta, **(meta or {})}
+        yield Source(
+            (name, *([None] * (len(cells) - 1))),
+            place_from(folder, place["filename"], place["lineno"]),
+        )
 
 
 def _headlines(totals: dict[Kind | None, ShelfTotal]) -> tuple[Headline, ...]:

@@ -16,6 +16,8 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, NamedTuple
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from offcut.importers.splitting import EXACT, ZERO
@@ -23,9 +25,9 @@ from offcut.reports.statement import Cell, Line, Source, Statement, Table
 
 # So many of a line are told one by one, and so many on a page.
 MOST_OF_A_LINE = 30
-MOST_OF_A_PAGE = 2000
+MOST_OF_A_PAGE = 2500
 # What the parts of a line come down to where a page has too many.
-FEWER = (20, 10, 5, 3, 1, 0)
+FEWER = (20, 10, 5, 3, 1)
 ALL_ORDERS = "offcut report --csv FOLDER: profit-per-order.csv"
 
 
@@ -65,8 +67,30 @@ class Behind(NamedTuple):
     left_out: dict[Hashable, int]
 
 
+def most_of(lines: int) -> int:
+    """Return how many transactions to tell of each of several lines on a page.
+
+    Args:
+      lines: How many lines there are, in all tables.
+    """
+    return max(1, min(MOST_OF_A_LINE, MOST_OF_A_PAGE // max(lines, 1) - 1))
+
+
+def numbered_transactions(rows: pd.DataFrame) -> npt.NDArray[np.int64]:
+    """Return a number for each row that is that of its transaction, and of its order.
+
+    Args:
+      rows: Rows of an order table.
+    """
+    return rows.groupby(["file", "line", "order"], sort=False).ngroup().to_numpy()
+
+
 def behind(
-    rows: pd.DataFrame, figure: pd.Series[Any], folder: Path, most: int = MOST_OF_A_LINE
+    rows: pd.DataFrame,
+    figure: pd.Series[Any],
+    folder: Path,
+    most: int = MOST_OF_A_LINE,
+    numbers: npt.NDArray[np.int64] | None = None,
 ) -> Behind:
     """Return the transactions behind figures.
 
@@ -75,27 +99,24 @@ def behind(
       figure: The key of the figure that each row is part of; empty where it is of none.
       folder: The main ledger's, from which files are named.
       most: How many transactions of each figure to return.
+      numbers: The rows' `numbered_transactions`, where they are known.
     """
-    is_part = (figure != "").to_numpy()
-    rows, figure = rows[is_part], figure[is_part]
-    if rows.empty:
-        return Behind(rows.assign(figure=figure, at=0), [], {}, {})
-    figures, keys = pd.factorize(figure)
-    origin = pd.DataFrame(
-        {
-            "figure": figures,
-            "order": pd.factorize(rows["order"])[0],
-            "file": pd.factorize(rows["file"])[0],
-            "line": rows["line"].to_numpy().astype("int64"),
-        }
-    )
+    if numbers is None:
+        numbers = numbered_transactions(rows)
+    places = (figure != "").to_numpy().nonzero()[0]
+    if not len(places):
+        return Behind(rows.iloc[:0].assign(figure="", at=0), [], {}, {})
+    figures, keys = pd.factorize(figure.iloc[places])
+    pairs = figures.astype("int64") * (int(numbers.max()) + 1) + numbers[places]
     # Rows stand by date, so from the end the latest come first.
-    each = origin[::-1].drop_duplicates()
+    each = pd.DataFrame({"figure": figures, "pair": pairs})[::-1].drop_duplicates("pair")
     counts = each.groupby("figure").size()
     latest = each.groupby("figure", sort=False).head(most)
-    latest = latest.assign(at=range(len(latest)))
-    found = origin.reset_index().merge(latest, on=list(origin.columns)).sort_values("index")
-    taken = rows.iloc[found["index"].to_numpy()]
+    at = pd.Series(range(len(latest)), index=latest["pair"].to_numpy())
+    latest = latest.assign(at=at.to_numpy())
+    is_taken = np.isin(pairs, latest["pair"].to_numpy())
+    found = pd.DataFrame({"figure": figures[is_taken], "at": at[pairs[is_taken]].to_numpy()})
+    taken = rows.iloc[places[is_taken]]
     taken = taken.assign(
         figure=[keys[number] for number in found["figure"].tolist()],
         at=found["at"].to_numpy(),
@@ -160,7 +181,8 @@ def rest_of(
 def within(statements: Iterable[Statement], most: int = MOST_OF_A_PAGE) -> list[Statement]:
     """Return statements that tell no more sources than a page should have.
 
-    What is not told any more is added up, so that each line's sources still come to it.
+    What is not told any more is added up, so that each line's sources still come to it;
+    where there are too many lines for that, some have no sources.
 
     Args:
       statements: The statements.
@@ -169,23 +191,29 @@ def within(statements: Iterable[Statement], most: int = MOST_OF_A_PAGE) -> list[
     several = list(statements)
     for fewer in FEWER:
         if _count(several) <= most:
-            break
+            return several
         several = [_map_lines(each, fewer) for each in several]
-    left = most
-    if _count(several) > left:
-        # Not even one for each line: those of the first lines.
-        dropped = []
-        for statement in several:
-            tables = []
-            for table in statement.tables:
-                lines = []
-                for line in table.lines:
-                    left -= len(line.sources)
-                    lines.append(line if left >= 0 else line._replace(sources=()))
-                tables.append(replace(table, lines=tuple(lines)))
-            dropped.append(replace(statement, tables=tuple(tables)))
-        return dropped
+    # Too many lines for that: the longest tables tell the sources of their first lines.
+    by_length = sorted(
+        (_count([each]), at) for at, each in enumerate(several) if _count([each])
+    )
+    while by_length and (excess := _count(several) - most) > 0:
+        count, at = by_length.pop()
+        several[at] = _first_lines(several[at], count - excess)
     return several
+
+
+def _first_lines(statement: Statement, most: int) -> Statement:
+    """Return a statement of which only the first lines have sources."""
+    left = most
+    tables = []
+    for table in statement.tables:
+        lines = []
+        for line in table.lines:
+            left -= len(line.sources)
+            lines.append(line if left >= 0 else line._replace(sources=()))
+        tables.append(replace(table, lines=tuple(lines)))
+    return replace(statement, tables=tuple(tables))
 
 
 def _count(statements: Iterable[Statement]) -> int:

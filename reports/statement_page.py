@@ -14,6 +14,14 @@ from offcut.reports import charts
 from offcut.reports.figures import money, plain
 from offcut.reports.page_cells import page_cell, page_money
 from offcut.reports.page_charts import plotted, small
+from offcut.reports.page_sections import (
+    has_frame,
+    numbered,
+    sections,
+    shared_checks,
+    shared_notes,
+    source_columns,
+)
 from offcut.reports.period import long_date
 from offcut.reports.statement import Statement, Table, is_loss
 
@@ -54,17 +62,18 @@ def page(
     environment.filters["money"] = page_money
     environment.filters["plain"] = plain
     environment.tests["loss"] = is_loss
-    checks = [check for statement in statements for check in statement.checks]
-    notes = [note for statement in statements for note in statement.shown_notes(False)]
     currencies = {table.currency for each in statements for table in each.tables}
     return environment.get_template("statements.html").render(
         statements=statements,
         title=title,
         books=books,
         currency=currencies.pop() if len(currencies) == 1 else "",
-        headlines=statements[0].headlines,
-        checks=list(dict.fromkeys(checks)),
-        notes=list(dict.fromkeys(notes)),
+        sections=sections(statements),
+        checks=shared_checks(statements),
+        notes=shared_notes(statements),
+        has_frame=has_frame,
+        numbered=numbered,
+        source_columns=source_columns,
         drawing=_drawing,
         plotted=plotted,
         small=small,

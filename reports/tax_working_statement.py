@@ -9,8 +9,6 @@ from offcut.reports.tax import CAUTION
 from offcut.reports.tax.working import Working
 from offcut.reports.tax.year_tax import YearTax
 
-# The lines that a working leads to.
-RESULTS = ("total-tax", "required-annual-payment")
 # What stands for the figure that only the maker has: none of ours, lest it be copied.
 FIGURES = {"money": "AMOUNT", "count": "NUMBER", "share": "SHARE"}
 
@@ -31,10 +29,10 @@ def tax_working_statement(year: YearTax) -> Statement:
 
 
 def _tables(year: YearTax) -> Iterator[Table]:
-    yield _working(year, year.tax, "Tax of the year", "tax-working")
+    yield _working(year, year.tax, "Tax of the year", f"tax-working-{year.rules.year}")
     if list(year.required):
         title = "What must be paid in the course of the year"
-        yield _working(year, year.required, title, "tax-required")
+        yield _working(year, year.required, title, f"tax-required-{year.rules.year}")
     if any(stand.part.annualised for stand in year.stands):
         yield _annualised(year)
     if year.local:
@@ -43,14 +41,15 @@ def _tables(year: YearTax) -> Iterator[Table]:
 
 
 def _working(year: YearTax, working: Working, title: str, slug: str) -> Table:
-    """Return a working as a table."""
+    """Return a working as a table; its last line is what it leads to."""
     lines = []
+    last = working.lines[-1]
     for each in working:
         if each.is_share:
             cells: tuple[Cell, ...] = (each.label, each.where, f"{each.amount:f}")
         else:
             cells = (each.label, each.where, each.amount)
-        role: Role = "total" if each.key in RESULTS else "line"
+        role: Role = "total" if each is last else "line"
         lines.append(Line(cells, role))
     return Table(
         title=title,
@@ -82,7 +81,7 @@ def _annualised(year: YearTax) -> Table:
             *(Column(part.label or part.due.isoformat()) for part, _ in told),
         ),
         lines=tuple(lines),
-        slug="tax-annualised",
+        slug=f"tax-annualised-{year.rules.year}",
         currency=year.rules.currency,
         in_bands=True,
     )
@@ -111,7 +110,7 @@ def _local(year: YearTax) -> Table:
             )
             for each in year.local
         ),
-        slug="tax-local",
+        slug=f"tax-local-{year.rules.year}",
         currency=year.rules.currency,
     )
 
@@ -125,7 +124,7 @@ def _unanswered(year: YearTax) -> Table:
             Line((f"{fact.key} = {FIGURES[fact.kind]}", fact.question))
             for fact in year.household.unanswered(year.facts)
         ),
-        slug="tax-unanswered",
+        slug=f"tax-unanswered-{year.rules.year}",
         empty="Every question is answered.",
     )
 
@@ -137,8 +136,10 @@ def _notes(year: YearTax) -> Iterator[Note]:
         f"Rules: {year.rules.title}, {year.rules.year}; status: {status}. Where each "
         f"figure stands is written beside it in {year.rules.path}."
     )
-    for text in dict.fromkeys([*year.tax.notes, *year.required.notes]):
+    for text in year.tax.notes:
         yield Note(text)
+    for text in year.required.notes:
+        yield Note(f"Payments of {year.rules.year}: {text}")
     if any(stand.part.annualised for stand in year.stands):
         yield Note(
             "Other income and deductions are taken to come evenly over the year, and the "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from offcut.plugins.collector import collector_paused
 from offcut.reports.statement import Statement
 from offcut.reports.tax.tax_books import TaxBooks
 from offcut.reports.tax.year_end.form_statement import (
@@ -29,13 +30,14 @@ def year_end_statements(shop: TaxBooks) -> list[Statement]:
     Raises:
       TaxSettingsError: The settings have mistakes, or ask for what the rules do not have.
     """
-    pack = year_end(shop)
-    return [
-        form_statement(pack),
-        reconciliation_statement(pack),
-        receipts_statement(pack),
-        sales_tax_statement(pack),
-        lists_statement(pack),
-        lines_statement(pack),
-        checklist_statement(pack),
-    ]
+    with collector_paused():
+        pack = year_end(shop)
+        return [
+            form_statement(pack),
+            reconciliation_statement(pack),
+            receipts_statement(pack),
+            sales_tax_statement(pack),
+            lists_statement(pack),
+            lines_statement(pack),
+            checklist_statement(pack),
+        ]

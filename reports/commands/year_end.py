@@ -65,9 +65,7 @@ def year_end(year: str, ledger: Path, jurisdiction: str | None, files: Files) ->
     show(statements, books, files, f"Year end {rules.year}")
 
 
-def _rules(
-    year: str, ledger: Path, jurisdiction: str | None
-) -> tuple[Rules, TaxSettings]:
+def _rules(year: str, ledger: Path, jurisdiction: str | None) -> tuple[Rules, TaxSettings]:
     """Return the rules of a year and the settings, or stop where there are none."""
     from offcut.reports.tax.rules import RulesError, find_rules
     from offcut.reports.tax.tax_settings import TaxSettingsError, tax_settings
@@ -77,7 +75,7 @@ def _rules(
         jurisdiction = jurisdiction or settings.jurisdiction
         if not jurisdiction:
             refuse(
-                "Whose rules? Write [tax] with jurisdiction = \"us-federal\" into "
+                'Whose rules? Write [tax] with jurisdiction = "us-federal" into '
                 "offcut.toml beside the ledger, or give --jurisdiction us-federal"
             )
         return find_rules(jurisdiction, year, ledger.parent), settings

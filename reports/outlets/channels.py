@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import decimal
-from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
 import pandas as pd
 
 from offcut.importers.splitting import EXACT, ZERO
-
-AMOUNTS = ("sales", "shipping", "fees", "postage", "packaging", "cost_of_goods")
+from offcut.reports.profit_figures import figures_by
+from offcut.reports.working_hours import WorkingHours
 
 
 @dataclass(frozen=True)
@@ -67,31 +66,22 @@ def channels(table: pd.DataFrame) -> list[Channel]:
     """
     if table.empty:
         return []
+    sold = table[(table["order"] != "") & (table["quantity"] != ZERO)]
+    orders = sold[["channel", "order"]].drop_duplicates()["channel"].value_counts()
     with decimal.localcontext(EXACT):
-        sums = table.groupby("channel", sort=False)[
-            ["quantity", *AMOUNTS, "contribution"]
-        ].sum()
-        sold = table[table["quantity"].map(bool) & (table["order"] != "")]
-        orders = sold.groupby("channel")["order"].nunique()
         found = [
-            _channel(str(name), int(orders.get(name, 0)), row)
-            for name, row in zip(sums.index, sums.to_dict("records"), strict=True)
+            Channel(
+                name=name,
+                orders=int(orders.get(name, 0)),
+                pieces=figures.units,
+                sales=figures.sales,
+                shipping=figures.shipping,
+                fees=figures.fees,
+                delivery=figures.delivery,
+                goods=figures.goods,
+                selling=figures.rest,
+                contribution=figures.contribution,
+            )
+            for (name,), figures in figures_by(table, ("channel",), WorkingHours()).items()
         ]
     return sorted(found, key=lambda each: (each.name == "", -each.contribution, each.name))
-
-
-def _channel(name: str, orders: int, row: Mapping[Hashable, Decimal]) -> Channel:
-    """Return a channel with its sums."""
-    named = sum((row[column] for column in AMOUNTS), ZERO)
-    return Channel(
-        name=name,
-        orders=orders,
-        pieces=row["quantity"],
-        sales=row["sales"],
-        shipping=row["shipping"],
-        fees=row["fees"],
-        delivery=row["postage"] + row["packaging"],
-        goods=row["cost_of_goods"],
-        selling=row["contribution"] - named,
-        contribution=row["contribution"],
-    )

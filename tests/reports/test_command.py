@@ -28,7 +28,7 @@ def run(*arguments: str | Path) -> Result:
     [
         *([], ["import"], ["profit"], ["report"], ["inventory"], ["opening-stock"]),
         *(["layout"], ["items"], ["fair"], ["trace"], ["channels"], ["close"]),
-        *(["shelf"], ["trend"], ["years"], ["plan"], ["tax"]),
+        *(["shelf"], ["trend"], ["years"], ["plan"], ["tax"], ["year-end"]),
     ],
 )
 def test_help_fits_a_terminal(command: list[str]) -> None:

@@ -100,7 +100,9 @@ def test_needs_nothing_from_elsewhere(shop_reports: ProfitReports) -> None:
     tags = {tag for tag, _ in parsed.elements}
     assert not tags & {"script", "link", "img", "iframe", "object", "embed", "form", "base"}
     names = {name for _, attributes in parsed.elements for name in attributes}
-    assert not names & {"src", "href", "xlink:href", "srcset", "data", "action"}
+    assert not names & {"src", "xlink:href", "srcset", "data", "action"}
+    links = parsed.named("a")
+    assert links and all(str(link["href"]).startswith("#") for link in links)
     assert not {name for name in names if name.startswith("on")}
 
 

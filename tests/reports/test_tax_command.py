@@ -131,7 +131,7 @@ def test_no_settings_at_all_prints_settings_that_work(ledger: Path) -> None:
     assert "offcut.toml has no [tax]" in result.stderr
     assert CAUTION in result.stderr
     lines = result.stderr.splitlines()
-    assert max(map(len, lines[2:-2])) <= 88
+    assert max(map(len, lines[2:-2])) <= 80
     start = lines.index("[tax]")
     settings(ledger, "\n".join(lines[start : lines.index("", start)]))
     assert run(ledger).exit_code == 0
@@ -148,6 +148,7 @@ def test_no_settings_at_all_prints_settings_that_work(ledger: Path) -> None:
         (SETTINGS + 'method = "quarterly"\n', "tax.method is 'quarterly'"),
         (SETTINGS + "wages = AMOUNT\n", "offcut.toml"),
         ("tax = 1\n", "tax must be a table"),
+        (SETTINGS.replace("TaxReserve", "Checking"), "three different accounts"),
     ],
 )
 def test_settings_that_cannot_be_used(ledger: Path, text: str, told: str) -> None:
@@ -199,7 +200,7 @@ def test_caution_is_on_each_file(ledger: Path, tmp_path: Path) -> None:
     assert (result.exit_code, result.stderr) == (0, "")
     assert page.read_text(encoding="utf-8").count(CAUTION) == 2
     files = sorted(folder.iterdir())
-    assert {"set-aside.csv", "tax-instalments.csv", "tax-working.csv"} <= {
+    assert {"set-aside.csv", "tax-instalments.csv", "tax-working-2025.csv"} <= {
         file.name for file in files
     }
     for file in files:
@@ -265,6 +266,83 @@ def test_both_ways_to_foresee_the_year(ledger: Path) -> None:
     settings(ledger, SETTINGS + 'projection = "last-year"\n')
     told = one_line(run(ledger).stdout)
     assert "Profit of the year, as foreseen 45,250.00" in told
+
+
+UK_LEDGER = """\
+option "operating_currency" "GBP"
+2024-01-01 open Assets:Bank:Checking
+2024-01-01 open Equity:Drawings:Tax
+2024-01-01 open Income:Sales:Web
+2025-05-01 * "Sales"
+  Income:Sales:Web  -30000.00 GBP
+  Assets:Bank:Checking
+2026-01-31 * "First on account"
+  tax-year: "2025-26"
+  Equity:Drawings:Tax  1000.00 GBP
+  Assets:Bank:Checking
+2026-07-31 * "Second on account"
+  Equity:Drawings:Tax  1000.00 GBP
+  Assets:Bank:Checking
+2026-10-01 * "Sales"
+  Income:Sales:Web  -17900.00 GBP
+  Assets:Bank:Checking
+"""
+
+
+def test_two_years_in_question_and_one_day_for_both(ledger: Path) -> None:
+    ledger.write_text(UK_LEDGER, encoding="utf-8")
+    text = SETTINGS.replace("us-federal", "uk-sole-trader").replace("single", "england")
+    text += "[tax.years.2025-26]\nlast-year-bill = 2000\n"
+    text += "[tax.years.2026-27]\nlast-year-bill = 4531.80\n"
+    settings(ledger, text)
+    folder = ledger.parent / "figures"
+    result = run(ledger, day="2026-10-10")
+    assert (result.exit_code, result.stderr) == (0, "")
+    told = one_line(result.stdout)
+    # 2025-26, of 30,000: 20 % of 17,430 and 6 % of 17,430 (rates of 2025-26 as gov.uk
+    # prints them): 4,531.80, less 2,000 paid. For 2026-27 half of that on account.
+    assert "Not yet paid for 2025-26 2,531.80" in told
+    both = "31 January 2027, for 2025-26 and 2026-27"
+    assert f"Next payment to the tax office 4,797.70 {both}" in told
+    # To 1 October, the 179th of 365 days: 36,500; 20 % and 6 % of 23,930 are 6,221.80.
+    assert "Profit of the year, as foreseen 36,500.00" in told
+    assert "Of it on what is earned so far, 49% 3,051.24" in told
+    assert "Move to the reserve 5,583.04 today" in told
+    # Each table has a file of its own.
+    written = run(ledger, "--csv", folder, day="2026-10-10").stdout
+    assert written == f"Wrote 12 tables into {folder}\n"
+    assert len(list(folder.iterdir())) == 12
+
+
+FLAT = """\
+jurisdiction = "flat-land"
+title = "Flat-land, income tax"
+calculation = "schedule-only"
+year = "2025"
+first-day = 2025-01-01
+last-day = 2025-12-31
+currency = "USD"
+statuses = ["person"]
+[schedules.income]
+rates = [0.10]
+edges = { person = [] }
+source = "made up"
+"""
+
+
+def test_rules_of_one_s_own_without_payments_in_the_year(ledger: Path) -> None:
+    folder = ledger.parent / "taxes"
+    folder.mkdir()
+    (folder / "flat.toml").write_text(FLAT, encoding="utf-8")
+    text = SETTINGS.replace("us-federal", "flat-land").replace('status = "single"\n', "")
+    settings(ledger, text)
+    result = run(ledger)
+    assert (result.exit_code, result.stderr) == (0, "")
+    told = one_line(result.stdout)
+    # A tenth of 18,100 less 1,000 paid.
+    assert "Move to the reserve 810.00 today" in told
+    assert "Next payment to the tax office 0.00 none in the course of the year" in told
+    assert "Nothing has to be paid in the course of the year." in told
 
 
 SALE = "  Income:Sales:Web  {} USD\n  Assets:Bank:Checking\n"

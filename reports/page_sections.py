@@ -1,0 +1,110 @@
+"""Lay out a page: what stands in each report's section, and what once for all of them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from offcut.reports.statement import Check, Line, Statement, Table
+
+# More columns do not stand side by side on every screen; of more lines, a card for each
+# would make a phone's page endless.
+MOST_COLUMNS = 9
+MOST_CARDS = 40
+
+
+class Section(NamedTuple):
+    """A statement as it stands among others.
+
+    Attributes:
+      statement: The statement.
+      name: The name that a link goes to.
+      has_headlines: Whether its headlines stand in it, not at the top of the page.
+      checks: The checks that stand in it.
+      notes: The notes that stand in it.
+    """
+
+    statement: Statement
+    name: str
+    has_headlines: bool
+    checks: list[Check]
+    notes: list[str]
+
+
+def sections(statements: Sequence[Statement]) -> list[Section]:
+    """Return the sections of a page.
+
+    Args:
+      statements: What the page shows.
+    """
+    at_top, at_end = set(shared_checks(statements)), set(shared_notes(statements))
+    first = statements[0].headlines
+    return [
+        Section(
+            statement=statement,
+            name=f"{statement.tables[0].slug}-title",
+            has_headlines=bool(statement.headlines) and statement.headlines != first,
+            checks=[check for check in statement.checks if check not in at_top],
+            notes=[note for note in statement.shown_notes(False) if note not in at_end],
+        )
+        for statement in statements
+    ]
+
+
+def shared_checks(statements: Sequence[Statement]) -> list[Check]:
+    """Return the checks at the top of a page: all that fail, and the first statement's.
+
+    Args:
+      statements: What the page shows.
+    """
+    failed = [check for each in statements for check in each.checks if not check.holds]
+    return list(dict.fromkeys([*failed, *statements[0].checks]))
+
+
+def shared_notes(statements: Sequence[Statement]) -> list[str]:
+    """Return the notes at the end of a page: those that several statements have.
+
+    Args:
+      statements: What the page shows; of a single one, all notes are there.
+    """
+    notes = [
+        note for each in statements for note in dict.fromkeys(each.shown_notes(False))
+    ]
+    times = Counter(notes)
+    least = 2 if len(statements) > 1 else 1
+    return [note for note, count in times.items() if count >= least]
+
+
+def has_frame(table: Table) -> bool:
+    """Tell whether a table moves in a frame of its own where it is too wide.
+
+    Args:
+      table: The table.
+    """
+    columns = len(table.shown_columns(False))
+    is_long = columns > 3 and len(table.lines) > MOST_CARDS
+    return not table.has_cards and (columns > MOST_COLUMNS or is_long)
+
+
+def numbered(table: Table) -> list[tuple[int, Line]]:
+    """Return the lines of a table with the numbers that links go to.
+
+    Args:
+      table: The table.
+    """
+    return list(enumerate(table.lines, 1))
+
+
+def source_columns(table: Table, line: Line) -> list[int]:
+    """Return the positions of the columns in which sources of a line say anything.
+
+    Args:
+      table: The table.
+      line: One of its lines, with sources.
+    """
+    name, *rest = table.shown_columns(False)
+    return [
+        name,
+        *(at for at in rest if any(each.cells[at] is not None for each in line.sources)),
+    ]

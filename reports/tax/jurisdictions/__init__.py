@@ -1,0 +1,1 @@
+"""Rules of tax jurisdictions, a file for each and each year."""
