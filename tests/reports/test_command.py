@@ -28,7 +28,7 @@ def run(*arguments: str | Path) -> Result:
     [
         *([], ["import"], ["profit"], ["report"], ["inventory"], ["opening-stock"]),
         *(["layout"], ["items"], ["fair"], ["trace"], ["channels"], ["close"]),
-        *(["shelf"], ["trend"], ["years"], ["plan"], ["tax"], ["year-end"]),
+        *(["shelf"], ["trend"], ["years"], ["plan"], ["tax"], ["year-end"], ["view"]),
     ],
 )
 def test_help_fits_a_terminal(command: list[str]) -> None:
@@ -194,7 +194,7 @@ def test_report_writes_the_page(shop_ledger: Path, tmp_path: Path) -> None:
     target = tmp_path / "2025.html"
     result = run("report", shop_ledger, "--html", target, "--year", "2025")
     assert (result.exit_code, result.stdout) == (0, f"Wrote {target}\n")
-    assert "<h1>Profit, 2025</h1>" in target.read_text(encoding="utf-8")
+    assert "<h1>Reports, 2025</h1>" in target.read_text(encoding="utf-8")
 
 
 def test_page_that_cannot_be_written(shop_ledger: Path, tmp_path: Path) -> None:

@@ -62,7 +62,7 @@ MOVE = """\
 
 def rows(loaded: Loaded) -> list[tuple[object, ...]]:
     assert loaded.errors == []
-    table = order_table(loaded.entries, loaded.options)
+    table = order_table(loaded.entries, loaded.options).drop(columns=["file", "line"])
     return list(table.itertuples(index=False, name=None))
 
 

@@ -22,7 +22,8 @@ def test_errors_of_the_ledger_are_lines(tmp_path: Path) -> None:
     assert list(error_lines(ledger.errors)) == [
         f"{path}:4: Invalid reference to unknown account 'Assets:Bank'",
         f'{path}:2: Expenses:Rent: report-as is "feas" (did you mean fees?); write one of '
-        "gross, discount, refund, shipping, fees, postage, packaging, cost-of-goods, other",
+        "gross, discount, refund, shipping, fees, postage, packaging, cost-of-goods, "
+        "giveaways, spoilage, selling, other",
     ]
 
 
