@@ -5,11 +5,8 @@ from __future__ import annotations
 from offcut.plugins.collector import collector_paused
 from offcut.reports.statement import Statement
 from offcut.reports.tax.tax_books import TaxBooks
-from offcut.reports.tax.year_end.form_statement import (
-    form_statement,
-    lines_statement,
-    reconciliation_statement,
-)
+from offcut.reports.tax.year_end.form_statement import form_statement
+from offcut.reports.tax.year_end.lines_statement import lines_statement
 from offcut.reports.tax.year_end.lists_statement import (
     checklist_statement,
     lists_statement,
@@ -18,6 +15,9 @@ from offcut.reports.tax.year_end.pack import year_end
 from offcut.reports.tax.year_end.receipts_statement import (
     receipts_statement,
     sales_tax_statement,
+)
+from offcut.reports.tax.year_end.reconciliation_statement import (
+    reconciliation_statement,
 )
 
 

@@ -20,6 +20,7 @@ from typing import Any, NamedTuple
 from beancount.core import data
 
 from offcut.importers.splitting import ZERO
+from offcut.reports.figures import rounded
 from offcut.reports.flows import money_transactions, weight
 from offcut.reports.period import Period
 from offcut.reports.tax.rules import Rules
@@ -127,12 +128,18 @@ def deducted(one: Equipment, rules: Rules, period: Period, part: Decimal) -> Dec
         return one.cost if one.date in period else ZERO
     if one.election != "spread" or one.years < 1:
         return ZERO
-    begun = _tax_year(rules.first, rules)
-    age = begun - _tax_year(one.date, rules)
-    if age < 0 or age > one.years:
+    age = _tax_year(rules.first, rules) - _tax_year(one.date, rules)
+    # From what is deducted by the end of each year, so that all of it is in the end.
+    portion = _by_end_of(age, one, rules) - _by_end_of(age - 1, one, rules)
+    return rounded(portion * part, rules.currency)
+
+
+def _by_end_of(age: int, one: Equipment, rules: Rules) -> Decimal:
+    """Return what of spread equipment is deducted by the end of a year, 0 the first."""
+    if age < 0:
         return ZERO
-    portion = HALF if age in (0, one.years) else Decimal(1)
-    return one.cost * portion * part / one.years
+    years = Decimal(one.years)
+    return rounded(one.cost * min(age + HALF, years) / years, rules.currency)
 
 
 def _tax_year(date: datetime.date, rules: Rules) -> int:

@@ -17,6 +17,7 @@ from typing import Any
 
 from offcut.importers.settings import FILE
 from offcut.importers.splitting import ZERO
+from offcut.reports.figures import rounded
 from offcut.reports.tax.rules import Rules
 from offcut.reports.tax.tax_settings import TaxSettingsError
 from offcut.reports.tax.toml_checks import is_number, unknown_keys
@@ -105,7 +106,8 @@ def office_claim(
             rules.figure(name, rules.statuses[0])
             for name in ("home-office-rate", "home-office-area")
         )
-        whole = min(office.area, most) * rate * min(office.months, YEAR * part) / YEAR
+        used = min(office.months, YEAR * part) / YEAR
+        whole = rounded(min(office.area, most) * rate * used, rules.currency)
         if office.area > most:
             notes.append(f"Of the room at home {most} count at most, of {office.area}.")
         if spent:

@@ -7,9 +7,10 @@
     other = 3_000
     placed-in-service = 2024-05-01
 
-One or the other is deducted, never both; parking and tolls (`tax-line: "car-other"`)
-are deducted beside either. A rate may be lower beyond so many miles: the figures
-`mileage-rate`, `mileage-first` and `mileage-rate-beyond` of the rules.
+One or the other is deducted, never both; what the miles do not cover, such as parking and
+tolls (`tax-line: "car-other"`), is deducted beside either. A rate may be lower beyond so
+many miles: the figures `mileage-rate`, `mileage-first` and `mileage-rate-beyond` of the
+rules.
 """
 
 from __future__ import annotations

@@ -23,9 +23,10 @@ from offcut.reports.tax.equipment import (
 from offcut.reports.tax.home_office import read_home_office
 from offcut.reports.tax.mileage_allowance import read_mileage
 from offcut.reports.tax.packing_stock import StockUses, stock_uses
-from offcut.reports.tax.profit_for_tax import Claims, TaxProfit, profit_for_tax
+from offcut.reports.tax.profit_for_tax import profit_for_tax
 from offcut.reports.tax.rules import Rules
 from offcut.reports.tax.tax_lines import TaxLineError, TaxLines, check_tax_lines
+from offcut.reports.tax.tax_profit import Claims, TaxProfit
 from offcut.reports.tax.tax_settings import TaxSettings
 
 

@@ -19,11 +19,11 @@ from offcut.reports.tax.instalments import Stand, stands
 from offcut.reports.tax.jurisdiction_table import jurisdiction_of
 from offcut.reports.tax.local_schedule import LocalTax, local_taxes
 from offcut.reports.tax.payments import Payment, Payments, Window, paid
-from offcut.reports.tax.profit_for_tax import TaxProfit
 from offcut.reports.tax.projection import Profit, Projection, Way, project
 from offcut.reports.tax.rules import Rules
 from offcut.reports.tax.tax_books import TaxBooks
 from offcut.reports.tax.tax_lines import TaxLineError
+from offcut.reports.tax.tax_profit import TaxProfit
 from offcut.reports.tax.tax_settings import TaxSettings
 from offcut.reports.tax.tax_years import payment_window
 from offcut.reports.tax.working import Working

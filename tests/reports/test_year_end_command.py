@@ -47,9 +47,7 @@ def test_prints_the_form_and_ends_well(shop_ledger: Path) -> None:
 
 def test_writes_page_workbook_and_csv(shop_ledger: Path, tmp_path: Path) -> None:
     page, book, folder = tmp_path / "a.html", tmp_path / "a.xlsx", tmp_path / "csv"
-    result = run(
-        *("2025", shop_ledger, "--html", page, "--xlsx", book, "--csv", folder)
-    )
+    result = run(*("2025", shop_ledger, "--html", page, "--xlsx", book, "--csv", folder))
     assert result.exit_code == 0
     assert "Gross receipts or sales" in page.read_text("utf-8")
     sheets = openpyxl.load_workbook(book)

@@ -10,6 +10,7 @@ from offcut.importers.settings import FILE
 from offcut.importers.splitting import ZERO
 from offcut.reports.figures import money
 from offcut.reports.period import long_date
+from offcut.reports.tax.tax_lines import accepted_words
 from offcut.reports.tax.year_end.pack import YearEnd
 
 # A count this near the last day tells what was there at the year's end.
@@ -56,6 +57,9 @@ def _open(pack: YearEnd) -> Iterator[Point]:
             f'{text} Write tax-line: "..." below its open directive; "none" for what is '
             "not the business's.",
         )
+    if pack.profit.unplaced:
+        words = ", ".join(accepted_words(pack.shop.rules))
+        yield Point("Words for tax-line", f"{words}.")
     suspense = [
         each for each in pack.profit.accounts if ":Suspense" in each.account and each.posted
     ]

@@ -1,29 +1,24 @@
-"""State the year-end form, and how the books' net income leads to its last line."""
+"""State the year-end form, line by line as it is printed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from decimal import Decimal
 
-from offcut.importers.splitting import ZERO
-from offcut.plugins.catalogue import account_component
 from offcut.reports.figures import pieces
 from offcut.reports.inventory_statement import tie_sentence
 from offcut.reports.net_income import Tie
 from offcut.reports.statement import (
     Check,
     Column,
-    Headline,
     Line,
     Note,
-    Role,
     Statement,
     Table,
 )
 from offcut.reports.tax import CAUTION
-from offcut.reports.tax.profit_for_tax import CAR, NET_PROFIT, OnLine
+from offcut.reports.tax.profit_for_tax import CAR
 from offcut.reports.tax.rules import FormLine
-from offcut.reports.tax.tax_lines import COST_OF_GOODS, line_of
+from offcut.reports.tax.tax_lines import COST_OF_GOODS
 from offcut.reports.tax.year_end.pack import YearEnd
 
 ASKED = "yours to answer"
@@ -58,15 +53,11 @@ def form_statement(pack: YearEnd) -> Statement:
         if line.key in VEHICLE and not pack.form.get(CAR):
             continue
         (parts.setdefault(line.part, []) if line.key in amounts else asked).append(line)
-    others = list(_others(pack))
     tables = [
         Table(
             title=part or title,
             columns=(Column("Caption", "text"), Column("Line", "text"), Column("Amount")),
-            lines=(
-                *(others if _only(lines, OTHER_EXPENSES) else ()),
-                *(_form_line(line, pack) for line in lines),
-            ),
+            lines=tuple(_part_lines(lines, pack)),
             slug=f"form-{at}",
             currency=currency,
         )
@@ -96,158 +87,27 @@ def form_statement(pack: YearEnd) -> Statement:
         title=title,
         period=pack.shop.year.label,
         tables=tuple(tables),
-        headlines=(Headline("Profit for tax", pack.profit.profit),),
         checks=tuple(_checks(pack)),
         notes=tuple(Note(f"Lines and captions: {each}.") for each in _sources(rules.form)),
         caution=CAUTION,
     )
 
 
-def reconciliation_statement(pack: YearEnd) -> Statement:
-    """Return the statement of what lies between net income and the profit for tax.
+def _part_lines(lines: list[FormLine], pack: YearEnd) -> Iterator[Line]:
+    """Yield the lines of a part of the form, in its order; only what it leads to is bold.
 
-    Args:
-      pack: What the year leaves.
+    A page shows sums below all other lines, so those within a part are lines like others.
     """
-    currency = pack.shop.currency
-    by_itself = pack.net_income.get(currency, ZERO)
-    steps = [
-        Line(
-            (
-                f"{each.label}: {each.account}" if each.account else each.label,
-                each.amount,
-            ),
-            code=each.account,
+    others = list(_others(pack)) if lines[0].key == OTHER_EXPENSES else []
+    yield from others
+    for line in lines:
+        amount = pack.form[line.key]
+        is_sum = bool(line.adds or line.takes)
+        leads_to = line is lines[-1] and (len(lines) > 1 or bool(others))
+        yield Line(
+            (line.caption, line.line, amount if amount or is_sum else None),
+            "total" if leads_to else "line",
         )
-        for each in pack.profit.steps
-    ]
-    title = "From net income to profit for tax"
-    # From the net income that the accounts have, taken without any line of the form.
-    profit = by_itself + sum((each.amount for each in pack.profit.steps), ZERO)
-    lines = (
-        Line(("Net income of the books", by_itself)),
-        *steps,
-        Line(("Profit for tax", profit), "total", sums=tuple(range(len(steps) + 1))),
-    )
-    tie = Tie(pack.form.get(NET_PROFIT, profit), profit, currency)
-    if tie.holds:
-        sentence = "The steps lead to the last line of the form, to the cent."
-    else:
-        sentence = (
-            "THE STEPS DO NOT LEAD TO THE FORM: its last line is "
-            f"{tie.report} {currency}, they come to {tie.ledger}. This is a fault in "
-            "offcut: do not rely on these figures, and please report it."
-        )
-    return Statement(
-        title=title,
-        period=pack.shop.year.label,
-        tables=(
-            Table(
-                title=title,
-                columns=(
-                    Column("Step", "text"),
-                    Column("Amount", adds_up=True, is_result=True),
-                ),
-                lines=lines,
-                slug="net-income-to-profit-for-tax",
-                currency=currency,
-            ),
-        ),
-        checks=(Check(sentence, tie.holds),),
-        caution=CAUTION,
-    )
-
-
-def lines_statement(pack: YearEnd) -> Statement:
-    """Return the statement of which account stands on which line.
-
-    Args:
-      pack: What the year leaves.
-    """
-    printed = {line.key: line.line for line in reversed(pack.shop.rules.form)}
-    title = "Accounts and their lines"
-    return Statement(
-        title=title,
-        period=pack.shop.year.label,
-        tables=(
-            Table(
-                title=title,
-                columns=(
-                    Column("Account", "text"),
-                    Column("Line", "text"),
-                    Column("Key", "text", "wide"),
-                    Column("Said by", "text", "wide"),
-                    Column("Posted"),
-                ),
-                lines=tuple(
-                    Line(
-                        (
-                            name,
-                            printed.get(line_of(first.key), first.key or "no line"),
-                            first.key,
-                            _said_by(first),
-                            posted,
-                        )
-                    )
-                    for name, first, posted in _grouped(pack)
-                ),
-                slug="accounts-and-lines",
-                currency=pack.shop.currency,
-                empty="Nothing was posted to income or expenses in this year.",
-            ),
-        ),
-        notes=(
-            Note(
-                'An account\'s line is said by tax-line: "..." below its open directive, '
-                "for itself and the accounts below it; else it is the usual one of its "
-                "name, which you can change in this way."
-            ),
-        ),
-        caution=CAUTION,
-    )
-
-
-def _grouped(pack: YearEnd) -> Iterator[tuple[str, OnLine, Decimal]]:
-    """Yield accounts with what was posted; those of single items as one."""
-    items = {account_component(item) for item in pack.shop.books.catalogue}
-    groups: dict[tuple[str, str, bool], list[OnLine]] = {}
-    for each in pack.profit.accounts:
-        above, _, last = each.account.rpartition(":")
-        name = f"{above}: items" if last in items else each.account
-        groups.setdefault((name, each.key, each.declared), []).append(each)
-    for (name, _, _), several in groups.items():
-        yield name, several[0], sum((each.posted for each in several), ZERO)
-
-
-def _said_by(each: OnLine) -> str:
-    if not each.key:
-        return "nobody"
-    return "the ledger" if each.declared else "its name"
-
-
-def _form_line(line: FormLine, pack: YearEnd) -> Line:
-    amount = pack.form[line.key]
-    is_sum = bool(line.adds or line.takes)
-    role: Role = "subtotal" if is_sum or line.part == _part_of_others(pack) else "line"
-    return Line(
-        (line.caption, line.line, amount if amount or is_sum else None),
-        "total" if line.key == NET_PROFIT else role,
-    )
-
-
-def _only(lines: list[FormLine], key: str) -> bool:
-    """Tell whether a part of the form has one line alone, of a key."""
-    return [line.key for line in lines] == [key]
-
-
-def _part_of_others(pack: YearEnd) -> str:
-    """Return the part of the form that is of other expenses alone; empty for none."""
-    parts: dict[str, set[str]] = {}
-    for line in pack.shop.rules.form:
-        parts.setdefault(line.part, set()).add(line.key)
-    return next(
-        (part for part, keys in parts.items() if part and keys == {OTHER_EXPENSES}), ""
-    )
 
 
 def _others(pack: YearEnd) -> Iterator[Line]:

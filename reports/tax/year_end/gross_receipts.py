@@ -87,10 +87,17 @@ def gross_receipts(
             for posting in entry.postings:
                 role = roles[posting.account]
                 meta = posting.meta
-                if posting.cost is not None or (meta and meta.get("filename") == SOURCE):
+                is_added = meta is not None and meta.get("filename") == SOURCE
+                if posting.cost is not None or (is_added and role not in GROSS):
                     continue
                 number, posted = weight(posting) or (ZERO, "")
                 if posted != currency:
+                    continue
+                if is_added:
+                    # Nobody paid stock; its account was put on the line of receipts.
+                    nowhere = _of(received, NOWHERE, roles)
+                    nowhere.parts[role] -= number
+                    nowhere.parts[OTHER] += number
                     continue
                 roles_here.add(role)
                 if role in PLACES:

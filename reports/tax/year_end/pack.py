@@ -15,9 +15,9 @@ from offcut.reports.net_income import net_income
 from offcut.reports.tax.form_amounts import form_amounts
 from offcut.reports.tax.household import Fact
 from offcut.reports.tax.jurisdiction_table import JURISDICTIONS
-from offcut.reports.tax.profit_for_tax import TaxProfit
 from offcut.reports.tax.stock_lines import StockLines, stock_lines
 from offcut.reports.tax.tax_books import TaxBooks
+from offcut.reports.tax.tax_profit import TaxProfit
 from offcut.reports.tax.year_end.contractors import Contractor, contractors
 from offcut.reports.tax.year_end.evidence import Unproved, receipts_missing
 from offcut.reports.tax.year_end.gross_receipts import Received, gross_receipts

@@ -40,7 +40,8 @@ def test_september_is_as_its_files_say_and_can_be_done(ledger: Path) -> None:
     assert [each.amount for each in ways] == [Decimal("903.61"), Decimal("473.04")]
     assert all("arrived on 2026-10-02" in each.detail for each in ways)
     # The shelf was counted in June (workshop.beancount), which is enough where it is
-    # counted twice a year; sheets and ink never were. Cash came in at a fair and went to the bank, and was never asserted.
+    # counted twice a year; sheets and ink never were. Cash came in at a fair and went to
+    # the bank, and was never asserted.
     assert [each.what for each in closing.to_do] == [
         "9 items not counted",
         "Balance not asserted",

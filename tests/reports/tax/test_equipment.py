@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
+import datetime
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
@@ -106,3 +109,26 @@ def test_elections_that_cannot_be_followed(sound_ledger: Any) -> None:
     assert "did you mean spread?" in messages[0]
     assert all("say over how many years" in each for each in messages[1:])
     assert len(messages) == 3
+
+
+def test_what_does_not_divide_is_deducted_to_the_cent(load: Callable[[str], Any]) -> None:
+    ledger = load("""
+2025-01-01 open Assets:Equipment
+2025-01-01 open Assets:Bank
+2025-07-15 * "Press"
+  Assets:Equipment  24.07 USD
+    election: "spread"
+    years: 3
+  Assets:Bank
+""")
+    (press,) = equipment_bought(ledger.entries, ledger.options, "USD")
+    amounts = []
+    for year in range(2025, 2030):
+        first = datetime.date(year, 1, 1)
+        rules = dataclasses.replace(find_rules("us-federal", "2026"), first=first)
+        days = Period(first, datetime.date(year, 12, 31))
+        amounts.append(deducted(press, rules, days, D(1)))
+    # A sixth, two thirds in two years and a sixth of 24.07: by the ends of the years
+    # 4.01, 12.04 (half a cent up), 20.06 and 24.07.
+    assert amounts == [D("4.01"), D("8.03"), D("8.02"), D("4.01"), D("0")]
+    assert sum(amounts) == D("24.07")

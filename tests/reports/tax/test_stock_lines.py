@@ -160,3 +160,16 @@ def test_what_is_packed_and_worked_is_no_packing(load: Callable[[str], Any]) -> 
     ledger = load(HEAD + '2024-01-02 custom "packing" "flat" 1 MAILER 1 VINYL 1 STAMP\n')
     assert books_of(ledger).stock_uses.packing == {"MAILER", "STAMP"}
     assert books_of(ledger).stock_uses.made == {"HERON"}
+
+
+def test_packing_may_be_a_part_of_the_cost_of_goods(load: Callable[[str], Any]) -> None:
+    """Where the maker, or the country, has no line of its own for packing."""
+    own = '2024-01-01 open Expenses:Packaging\n  tax-line: "cost-of-goods"\n'
+    shop = books_of(load(HEAD + own + YEAR))
+    found = lines_of(shop)
+    # 26.60, and the two mailers, one of which was lost; stamps are postage still.
+    assert found.cost_of_goods == D("27.60")
+    assert found.other == D("6.00")
+    assert shop.profit().lines["cost-of-goods"] == D("27.60")
+    assert shop.profit().lines["supplies"] == D(0)
+    assert shop.profit().ties

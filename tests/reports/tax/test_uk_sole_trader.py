@@ -13,11 +13,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from offcut.reports.books import Books
 from offcut.reports.tax.household import Household, HouseholdError, read_household
 from offcut.reports.tax.instalments import Instalments
 from offcut.reports.tax.rules import Rules, RulesError, find_rules, read_rules
+from offcut.reports.tax.tax_books import TaxBooks
+from offcut.reports.tax.tax_settings import Method, TaxSettings
 from offcut.reports.tax.uk_sole_trader import FACTS, annual_tax, instalments
 from offcut.reports.tax.working import Working
+from offcut.reports.tax.year_end.evidence import receipts_missing
+from tests.conftest import Loaded
 
 D = Decimal
 Day = datetime.date
@@ -267,10 +272,10 @@ def test_the_bands_add_up_to_the_tax(year: str, status: str, profit: D) -> None:
     assert sum(bands, D(0)) == working["income-tax"]
 
 
-def paid(profit: str, method: str = "regular", **facts: str) -> Instalments:
+def paid(profit: str, method: Method = "regular", **facts: str) -> Instalments:
     who = household(**facts)
     working = annual_tax(RULES, who, D(profit))
-    return instalments(RULES, who, working, method, ())  # type: ignore[arg-type]
+    return instalments(RULES, who, working, method, ())
 
 
 def test_payments_on_account_are_half_of_last_years_bill_each() -> None:
@@ -376,6 +381,65 @@ def test_a_year_without_rules_says_which_there_are() -> None:
 def test_the_year_begins_on_6_april() -> None:
     assert (RULES.first, RULES.last) == (Day(2025, 4, 6), Day(2026, 4, 5))
     assert YEARS["2026-27"].first == RULES.last + datetime.timedelta(days=1)
+
+
+def test_the_form_leads_to_the_profit(ledger: Loaded) -> None:
+    """
+    option "operating_currency" "GBP"
+    2025-01-01 open Assets:Bank
+    2025-01-01 open Income:Sales:Web
+    2025-01-01 open Income:Refunds:Web
+    2025-01-01 open Expenses:Postage
+    2025-01-01 open Expenses:Travel
+    2025-01-01 open Expenses:Vehicle
+    2025-04-05 * "Of the year before"
+      Income:Sales:Web   -7.00 GBP
+      Assets:Bank
+    2025-04-06 * "Sales"
+      Income:Sales:Web  -20000.00 GBP
+      Income:Refunds:Web  100.00 GBP
+      Assets:Bank
+    2025-05-01 * "Post"
+      Expenses:Postage   400.00 GBP
+      Expenses:Travel     50.00 GBP
+      Expenses:Vehicle   900.00 GBP
+      Assets:Bank
+    2026-04-05 custom "mileage" 12000 "Fairs"
+    """
+    assert not ledger.errors
+    settings = TaxSettings("uk-sole-trader", answers={"status": "wales"})
+    found = TaxBooks(Books(ledger.entries, ledger.options), RULES, settings).profit()
+    # 10,000 miles at 0.45 and 2,000 at 0.25 stand for the vehicle's own costs.
+    boxes = {line.line: found.lines[line.key] for line in RULES.form}
+    assert {box: amount for box, amount in boxes.items() if amount} == {
+        "15": 19_900,
+        "20": 5_050,
+        "23": 400,
+        "31": 5_450,
+        "47": 14_450,
+        "64": 14_450,
+    }
+    assert found.ties and found.profit == 14_450
+    assert found.unplaced == []
+
+
+def test_without_a_least_amount_every_expense_needs_a_receipt(ledger: Loaded) -> None:
+    """
+    2025-01-01 open Assets:Bank
+    2025-01-01 open Income:Sales:Web
+    2025-01-01 open Expenses:Postage
+    2025-04-06 * "Sales"
+      Income:Sales:Web  -20.00 GBP
+      Assets:Bank
+    2025-05-01 * "Post"
+      Expenses:Postage    0.40 GBP
+      Assets:Bank
+    """
+    assert "receipt-limit" not in RULES.figures
+    found = receipts_missing(ledger.entries, (), ledger.options, "GBP", D(0))
+    assert [(each.account, each.amount) for each in found] == [
+        ("Expenses:Postage", D("0.40"))
+    ]
 
 
 BARE = """

@@ -151,9 +151,7 @@ def test_receipts_that_are_filed_are_not_missing(ledger: Any) -> None:
             {}, datetime.date(2025, 3, 6), "Expenses:Office", "6.pdf", None, None
         ),
     ]
-    found = receipts_missing(
-        ledger.entries, documents, ledger.options, "USD", D(75)
-    )
+    found = receipts_missing(ledger.entries, documents, ledger.options, "USD", D(75))
     assert [(each.text, each.amount, each.account) for each in found] == [
         ("Nothing filed", D(75), "Expenses:Office"),
         ("The merchant · Stock", D(100), "Assets:Stock:VINYL"),

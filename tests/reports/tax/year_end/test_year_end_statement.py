@@ -22,12 +22,12 @@ from offcut.reports.tax import CAUTION
 from offcut.reports.tax.rules import find_rules
 from offcut.reports.tax.tax_books import TaxBooks
 from offcut.reports.tax.tax_settings import TaxSettings
-from offcut.reports.tax.year_end.form_statement import (
-    form_statement,
-    reconciliation_statement,
-)
+from offcut.reports.tax.year_end.form_statement import form_statement
 from offcut.reports.tax.year_end.pack import year_end
 from offcut.reports.tax.year_end.receipts_statement import receipts_statement
+from offcut.reports.tax.year_end.reconciliation_statement import (
+    reconciliation_statement,
+)
 from offcut.reports.year_end_statement import year_end_statements
 
 D = Decimal
@@ -84,9 +84,7 @@ TITLES = (
 
 
 def shop_of(ledger: Any, **settings: Any) -> TaxBooks:
-    return TaxBooks(
-        Books(ledger.entries, ledger.options), RULES, TaxSettings(**settings)
-    )
+    return TaxBooks(Books(ledger.entries, ledger.options), RULES, TaxSettings(**settings))
 
 
 def printed(statements: list[Statement], width: int = 80) -> str:
@@ -130,6 +128,20 @@ def test_the_terminal_has_the_form_and_the_points(shop: TaxBooks) -> None:
         "Figures from memory",
     ):
         assert words in text
+
+
+def test_lines_stand_in_the_order_of_the_form_wherever_it_is_read(
+    shop: TaxBooks, tmp_path: Path
+) -> None:
+    """A page puts sums below all lines, so that only a part's last one may be one."""
+    statement = form_statement(year_end(shop))
+    (path,) = write_page([statement], "Year end", "Shop", tmp_path / "a.html")
+    page = path.read_text("utf-8")
+    captions = [line.caption for line in RULES.form if line.part.startswith("Part I.")]
+    places = [page.index(caption) for caption in captions]
+    assert places == sorted(places)
+    # No figure of tax stands before the caution.
+    assert statement.headlines == ()
 
 
 def test_a_form_that_misses_a_cost_says_that_it_does_not_tie(shop: TaxBooks) -> None:
@@ -204,8 +216,8 @@ def test_page_and_workbook_draw_the_pack(shop: TaxBooks, tmp_path: Path) -> None
     assert page.count("An estimate, not advice") == len(statements)
     (path,) = write_workbook(statements, "Year end 2025", "Shop", tmp_path / "a.xlsx")
     book = openpyxl.load_workbook(path)
-    cells = {
-        cell.value for sheet in book.worksheets for row in sheet for cell in row
-    }
+    cells = {cell.value for sheet in book.worksheets for row in sheet for cell in row}
     assert {"Advertising", "31", "Expenses:Mystery"} <= cells
-    assert any(isinstance(each, str) and "An estimate, not advice" in each for each in cells)
+    assert any(
+        isinstance(each, str) and "An estimate, not advice" in each for each in cells
+    )
