@@ -22,6 +22,7 @@ from offcut.reports.commands.shelf import shelf
 from offcut.reports.commands.tax import tax
 from offcut.reports.commands.trace import trace
 from offcut.reports.commands.trend import trend
+from offcut.reports.commands.view import view
 from offcut.reports.commands.year_end import year_end
 from offcut.reports.commands.years import years
 
@@ -51,6 +52,6 @@ def main() -> None:
 for command in (
     *(import_, layout_command.layout, items_command.items, fair_command.fair),
     *(opening_stock, inventory, plan, profit, channels, report, trace, close),
-    *(shelf, trend, years, year_end, tax),
+    *(shelf, trend, years, year_end, tax, view),
 ):
     main.add_command(command)

@@ -51,6 +51,20 @@ def load_ledger(path: Path) -> Ledger:
     Raises:
       LedgerRefused: It is missing, a directory, not readable or not text.
     """
+    check_readable(path)
+    entries, errors, options = loader.load_file(str(path))
+    return Ledger(entries, options, [*errors, *report_errors(path, entries, options)])
+
+
+def check_readable(path: Path) -> None:
+    """Refuse a ledger that cannot be read at all.
+
+    Args:
+      path: Its main file.
+
+    Raises:
+      LedgerRefused: It is missing, a directory, not readable or not text.
+    """
     try:
         path.read_bytes().decode("utf-8")
     except FileNotFoundError:
@@ -68,9 +82,19 @@ def load_ledger(path: Path) -> Ledger:
         ) from None
     except OSError as error:
         raise LedgerRefused(f"{path}: cannot be read: {error.strerror}") from None
-    entries, errors, options = loader.load_file(str(path))
-    found = [*errors, *check_report_as(entries), *_check_costing(path, entries, options)]
-    return Ledger(entries, options, found)
+
+
+def report_errors(
+    path: Path, entries: data.Directives, options: Mapping[str, Any]
+) -> list[Any]:
+    """Return what is wrong in a ledger for reports, and for no plugin.
+
+    Args:
+      path: Its main file.
+      entries: Its directives.
+      options: Its options.
+    """
+    return [*check_report_as(entries), *_check_costing(path, entries, options)]
 
 
 def _check_costing(
