@@ -80,6 +80,7 @@ def book_balances(
         account = change.layout.accounts.clearing
         ledger.add(account, change.currency, change.begun.first - DAY, -change.moved)
     done: set[str] = set()
+    fresh = {file.read.file for file in files if file.payments}
     for each in said:
         balance = each.balance
         name = f"{each.layout.source}/balance-{balance.last}-{balance.currency}"
@@ -90,9 +91,21 @@ def book_balances(
         if there == balance.at_last:
             done.add(name)
             books.bookings.append(_assertion(each, name))
-        elif balance.last > balance.first:  # else it may begin within the day
+        elif balance.last > balance.first or (
+            each.file in fresh and not _begins_within(ledger, each)
+        ):
             books.notes.append(_difference_note(each, there))
     return books
+
+
+def _begins_within(ledger: LedgerBalances, said: Statement) -> bool:
+    """Return whether a file of one day may begin after other rows of that day.
+
+    Then the books come to what it ends with, by the end of the day.
+    """
+    day, currency = said.balance.last, said.balance.currency
+    at_end = ledger.before(said.layout.accounts.clearing, currency, day + DAY)
+    return at_end is not None and at_end == said.balance.at_end
 
 
 def _assertion(said: Statement, name: str) -> Booking:

@@ -7,8 +7,10 @@ from collections.abc import Iterable
 
 from offcut.importers.books import Books, Difference, EditedOrder, Waiting
 from offcut.importers.import_report import FileReport
+from offcut.importers.novelty import FileRecords
 from offcut.importers.order_edits import ChangedOrder
 from offcut.importers.problems import LISTED
+from offcut.importers.records import Order, Payment
 from offcut.importers.values import ZERO
 
 
@@ -31,6 +33,51 @@ def notes(files: Iterable[FileReport], books: Books) -> tuple[str, ...]:
         )
     found.extend(_roundings(files))
     return tuple(found)
+
+
+def doubt_notes(files: Iterable[FileRecords]) -> list[str]:
+    """Return a sentence for each layout that has marks of a doubt still."""
+    marked = {each.layout.name: each for each in files if each.layout.doubts}
+    return [
+        f"{each.file}: its layout {name} has {each.layout.doubts} open "
+        f"DOUBT {'mark' if each.layout.doubts == 1 else 'marks'}: correct what is "
+        "doubtful, or take the mark out of the layout where it is right"
+        for name, each in marked.items()
+    ]
+
+
+def part_notes(payments: Iterable[Payment], orders: Iterable[Order]) -> list[str]:
+    """Return a sentence for each part that is larger than what it is a part of.
+
+    That is a tip above its amount, a discount above its line, or a reduction above the
+    lines of its order: a misread column more likely than a gift.
+
+    Args:
+      payments: The payments that are booked now.
+      orders: The orders that are booked now.
+    """
+    found = [
+        f"{each.file}: row {each.row}: the tip {each.tip} is more than the amount "
+        f"{each.gross}; booked as it is, check the row and the columns of the layout"
+        for each in payments
+        if each.tip and abs(each.tip) > abs(each.gross)
+    ]
+    for order in orders:
+        off = order.reduction
+        of_order = f"{order.file}: row {order.row}: order {order.number}"
+        for line in order.lines:
+            off += line.discount
+            if line.discount and abs(line.discount) > abs(line.amount):
+                found.append(
+                    f"{of_order}: the discount {line.discount} of a line is more than the "
+                    f"line, {line.amount}; booked as it is, check the row"
+                )
+        if order.reduction and off > sum((line.amount for line in order.lines), ZERO) >= 0:
+            found.append(
+                f"{of_order}: the reduction {order.reduction} is more than its lines come "
+                "to; booked as it is, check the row"
+            )
+    return _first(found, "parts are too large so")
 
 
 def _first(sentences: list[str], what: str) -> list[str]:
@@ -69,6 +116,12 @@ def _change(each: ChangedOrder) -> str:
         return (
             f"{name}: {order.file} has it as it was before it was edited, and is taken for "
             "the older word; nothing was booked, correct the ledger if the edit was undone"
+        )
+    if each.ends_before:
+        return (
+            f"{name}: {order.file} lacks lines that the ledger has, and its last order is "
+            "older than the last that the ledger has; nothing was booked, import a file "
+            "with the later orders too if the lines are gone"
         )
     if each.part:
         return (

@@ -12,10 +12,14 @@ from offcut.importers.books import Books, EditedOrder
 from offcut.importers.items import UNKNOWN
 from offcut.importers.line_postings import Match
 from offcut.importers.novelty import Sorted
+from offcut.importers.order_edits import ChangedOrder
+from offcut.importers.order_parts import OTHER_LINES
 from offcut.importers.postings import lines_id
 from offcut.importers.records import Order, Payment
 from offcut.importers.totals import Total, merged, order_totals, payment_totals
 from offcut.importers.writing import Written
+
+REFUSED = "of an order of which the ledger has other lines, see the notes"
 
 
 @dataclasses.dataclass(frozen=True)
@@ -36,6 +40,8 @@ class FileReport:
       changed_totals: The sums of the rows of orders that were edited.
       known_totals: The sums of the rows that the ledger had.
       repeated_totals: The sums of the rows that another file of the import has too.
+      refused_totals: The sums of the rows left out as the ledger has other lines of their
+        orders.
       checks: What of the file was checked by its own figures, a sentence each.
     """
 
@@ -52,6 +58,7 @@ class FileReport:
     checks: tuple[str, ...] = ()
     changed: int = 0
     changed_totals: tuple[Total, ...] = ()
+    refused_totals: tuple[Total, ...] = ()
 
     @property
     def ties(self) -> bool:
@@ -59,7 +66,7 @@ class FileReport:
         rows = self.booked + self.changed + self.already_there
         rows += sum(self.left_out.values())
         parts = self.booked_totals + self.changed_totals
-        parts += self.known_totals + self.repeated_totals
+        parts += self.known_totals + self.repeated_totals + self.refused_totals
         return rows == self.rows and merged(parts) == self.totals
 
 
@@ -109,18 +116,30 @@ class ImportReport:
         return all(file.ties for file in self.files)
 
 
-def file_report(file: Sorted, edited: Iterable[EditedOrder] = ()) -> FileReport:
+def file_report(
+    file: Sorted,
+    edited: Iterable[EditedOrder] = (),
+    not_booked: Iterable[ChangedOrder] = (),
+) -> FileReport:
     """Return what became of the rows of a file.
 
     Args:
       file: The file.
       edited: The orders whose edits the import has booked.
+      not_booked: The orders that changed otherwise.
     """
     read = file.read
     edits = {lines_id(each.edit.order): each.edit.order for each in edited}
+    others = {id(each.order) for each in not_booked if each.part == OTHER_LINES}
+    refused = [each for each in file.known_orders if id(each) in others]
+    left_out = Counter(each.reason for each in read.left_out)
+    if refused:
+        left_out[REFUSED] += _lines(refused)
     changed: list[Order] = []
     there: list[Order] = []
     for order in file.known_orders:
+        if id(order) in others:
+            continue
         edit = edits.get(lines_id(order)) if edits else None
         same = edit and edit._replace(file=order.file, row=order.row) == order
         (changed if same else there).append(order)
@@ -130,7 +149,7 @@ def file_report(file: Sorted, edited: Iterable[EditedOrder] = ()) -> FileReport:
         rows=read.rows,
         booked=len(file.payments) + _lines(file.orders),
         already_there=len(file.known_payments) + _lines(there),
-        left_out=dict(Counter(each.reason for each in read.left_out)),
+        left_out=dict(left_out),
         totals=read.totals,
         booked_totals=_totals(file.payments, file.orders),
         known_totals=_totals(file.known_payments, there),
@@ -138,6 +157,7 @@ def file_report(file: Sorted, edited: Iterable[EditedOrder] = ()) -> FileReport:
         checks=read.balances.checks,
         changed=_lines(changed),
         changed_totals=order_totals(changed),
+        refused_totals=order_totals(refused),
     )
 
 

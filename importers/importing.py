@@ -14,8 +14,9 @@ from offcut.importers.account_limits import check_accounts
 from offcut.importers.balance_assertions import book_balances
 from offcut.importers.bank.statements import book_statements
 from offcut.importers.conversions import ParkedSide, conversion_texts, parked_sides
+from offcut.importers.directions import direction_notes
 from offcut.importers.file_bytes import read_bytes
-from offcut.importers.import_notes import notes
+from offcut.importers.import_notes import doubt_notes, notes, part_notes
 from offcut.importers.import_report import (
     ImportReport,
     added_lines,
@@ -34,7 +35,7 @@ from offcut.importers.month_files import additions
 from offcut.importers.novelty import FileRecords, ids_of, sort_out
 from offcut.importers.open_orders import find_states, orders_of
 from offcut.importers.order_accounts import check_order_accounts
-from offcut.importers.order_age import newer_orders
+from offcut.importers.order_age import compare_age
 from offcut.importers.order_lines import read_orders
 from offcut.importers.order_states import order_transactions
 from offcut.importers.payments import read_payments
@@ -108,12 +109,12 @@ def _import_files(
         states = find_states(linked, [*payments, *orders])
         tell("joining payments and orders", 1, 3)
         there = [(each, linked.get(each.order, [])) for each in known_orders]
-        is_newer = newer_orders(files_sorted, known.files.values)
+        age = compare_age(files_sorted, known.files.values)
         parked: list[ParkedSide] = []
         if any(each.movement == "conversion" for each in payments):
             parked = parked_sides(conversion_texts(known.files.values()))
         books = join(
-            *(payments, orders, states, match, settings.packing, there, linked, is_newer),
+            *(payments, orders, states, match, settings.packing, there, linked, age),
             parked,
         )
         moved = move_known(with_edits(known, books), layouts, match, settings.packing)
@@ -135,14 +136,17 @@ def _import_files(
         if adding and not dry_run:
             texts = {path: addition.text for path, addition in adding.items()}
             add_texts(texts, line_end_of(known.files[main]))
-    reports = tuple(file_report(file, books.edited) for file in files_sorted)
+    reports = tuple(file_report(file, books.edited, books.changed) for file in files_sorted)
     report = ImportReport(
         files=reports,
         written=tuple(Written(path, each.transactions) for path, each in adding.items()),
         unknown_items=unknown_items([*orders, *added_lines(books)], match),
         notes=(
+            *doubt_notes(file.read for file in files_sorted),
             *notes(reports, books),
             *amount_notes(files_sorted, known),
+            *direction_notes(payments),
+            *part_notes(payments, orders),
             *suspense_notes(payments, parked),
             *label_notes(payments, orders, linked),
             *balances.notes,

@@ -53,7 +53,7 @@ def join(
     packing: Mapping[str, str],
     known_orders: Iterable[tuple[Order, Sequence[str]]] = (),
     texts: Mapping[str, list[str]] | None = None,
-    is_newer: Callable[[Order], bool] = lambda order: False,
+    age: Callable[[Order], int] = lambda order: 0,
     parked: Collection[ParkedSide] = (),
 ) -> Books:
     """Return what to write for new payments and orders.
@@ -68,8 +68,8 @@ def join(
         that have the order's link: they may have been edited since.
       texts: The texts of the ledger's transactions by the order that they are linked
         with: where orders were edited, what the ledger has of them is read there.
-      is_newer: Says whether an order's file is newer by its days than all that the
-        ledger has of its source.
+      age: Compares the age of an order's file with that of what the ledger has of its
+        source: 1 where the file is newer by its days, -1 where it is older, else 0.
       parked: The sides of conversions that wait in the ledger.
 
     Raises:
@@ -95,7 +95,7 @@ def join(
 
     # What is only looked at opens no accounts.
     aside = posting_writer(set())
-    edits = find_edits(known_orders, _posters(match, aside), match, aside, is_newer)
+    edits = find_edits(known_orders, _posters(match, aside), match, aside, age)
     poster = _posters(match, write)
     if edits.edits:
         edited = [edit.order for edit in edits.edits]

@@ -29,6 +29,9 @@ from typing import Any, Literal, NamedTuple
 from offcut.importers import layout_schema as schema
 from offcut.importers.problems import ImportRefused, Problem
 
+# As `offcut layout` marks what a file does not tell.
+_DOUBT = re.compile(r"^# *DOUBT:", re.MULTILINE)
+
 Kind = Literal["payments", "order-lines", "bank", "tally"]
 Movement = Literal[
     "sale",
@@ -137,6 +140,8 @@ class Layout:
         positive number, else -1.
       remitted_sign: 1 where the file writes tax kept back as a positive number, else -1.
       discount_sign: 1 where the file writes a reduction as a positive number, else -1.
+      signs: "signed" or "unsigned", where the layout says whether amounts have signs or
+        the type is their direction; empty where it does not say.
       types: What each word of the type column means, by the word in lower case; None
         for one to be left out.
       default_type: What every row is, in a file without a type column.
@@ -149,6 +154,8 @@ class Layout:
       leave_out: Rows to leave out, those of totals among them.
       book_to: Rows to book to an account that the user chose.
       accounts: Where records are booked to.
+      words: The words of the type column as the layout has them.
+      doubts: How many marks of a doubt its proposal has still.
     """
 
     name: str
@@ -165,6 +172,7 @@ class Layout:
     debit_sign: int
     remitted_sign: int
     discount_sign: int
+    signs: str
     types: Mapping[str, Movement | None]
     default_type: Movement | None
     repeated: bool
@@ -175,6 +183,8 @@ class Layout:
     leave_out: tuple[RowRule, ...]
     book_to: tuple[RowRule, ...]
     accounts: Accounts
+    words: tuple[str, ...] = ()
+    doubts: int = 0
 
     @property
     def headers(self) -> list[str]:
@@ -189,7 +199,8 @@ def read_layout(path: Path) -> Layout:
       ImportRefused: The file cannot be read, or is not a layout.
     """
     try:
-        table = tomllib.loads(path.read_text("utf-8-sig"))
+        text = path.read_text("utf-8-sig")
+        table = tomllib.loads(text)
     except OSError as error:
         problem = (
             f"the layout cannot be read ({error.strerror}); give the path of a TOML file"
@@ -198,7 +209,9 @@ def read_layout(path: Path) -> Layout:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         problem = f"expected TOML in utf-8: {error}; correct the layout"
         raise ImportRefused([Problem(str(path), None, None, problem)]) from error
-    return layout_of(path.stem, table, path.name)
+    layout = layout_of(path.stem, table, path.name)
+    marks = len(_DOUBT.findall(text))
+    return dataclasses.replace(layout, doubts=marks) if marks else layout
 
 
 def layout_of(name: str, table: Mapping[str, Any], file: str) -> Layout:
@@ -245,6 +258,7 @@ def layout_of(name: str, table: Mapping[str, Any], file: str) -> Layout:
         debit_sign=-1 if forms.get("debit") == "negative" else 1,
         remitted_sign=-1 if forms.get("tax-remitted") == "negative" else 1,
         discount_sign=-1 if forms.get("discount") == "negative" else 1,
+        signs=forms.get("amounts", ""),
         types={
             word.strip().casefold(): None if movement == "ignore" else movement
             for movement, words in types.items()
@@ -263,6 +277,12 @@ def layout_of(name: str, table: Mapping[str, Any], file: str) -> Layout:
         ),
         book_to=_rules(table.get("book-to", ()), "account"),
         accounts=_accounts(table),
+        words=tuple(
+            word.strip()
+            for movement, words in types.items()
+            if movement != "default"
+            for word in words
+        ),
     )
 
 

@@ -148,6 +148,12 @@ def _nothing_fits(
         if b"\0" in contents:
             return 1, None, _NOT_BYTEWISE
         found = ", ".join(cell for cell in first_row(contents, nearly.file) if cell)
+        if not found:
+            message = (
+                "the heading row is blank; take the blank lines out, or have a layout with "
+                "preamble in its [file], the lines before the heading"
+            )
+            return nearly.file.preamble + 1, None, message
         mark = next((mark for mark in ";\t|" if mark in found and "," not in found), "")
         parted = f" and check that it has delimiter = {mark!r} in [file]" if mark else ""
         return (

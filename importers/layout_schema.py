@@ -118,6 +118,11 @@ def _column_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
 
 def _type_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
     types = table.get("types", {})
+    amounts = table.get("forms", {}).get("amounts")
+    if amounts and (table["kind"] != "payments" or "type" not in table["columns"]):
+        yield "[forms] amounts has its place in payments with [columns] type"
+    elif amounts == "unsigned" and "credit" in table["columns"]:
+        yield '[forms] amounts = "unsigned" has no place beside credit and debit'
     if table["kind"] != "payments":
         if types:
             yield f"[types] has no place in a layout of {table['kind']}"
@@ -317,6 +322,7 @@ _SECTIONS: dict[str, dict[str, Check]] = {
         "debit": _one_of("positive", "negative"),
         "tax-remitted": _one_of("positive", "negative"),
         "discount": _one_of("positive", "negative"),
+        "amounts": _one_of("signed", "unsigned"),
     },
     "types": {
         **dict.fromkeys((*MOVEMENTS, "ignore"), _texts),

@@ -11,6 +11,8 @@ What a careful bookkeeper would not book on the word of one file is told, and no
   the ledger has of the source (`order_age`); the report says so. Where all that the file
   has not are cancelled lines, it is surely older: a cancellation is not taken back by
   leaving it out. Nothing is to be said of it.
+- A file that only lacks lines of an order, and whose last order is of an earlier day
+  than the last that the ledger has of the source, may have been exported before them.
 - A file may have a part of an order only, as where its lines are split over two exports.
   A file has not the whole order where it shares no line with the ledger, not even one
   of the same product or text; where it has cancelled lines of what it does not list;
@@ -85,6 +87,8 @@ class ChangedOrder(NamedTuple):
       products: Products that only the file names, where all else agrees.
       is_older: Whether the file has what the ledger had before an edit.
       part: What the file has, where that is not the whole order.
+      ends_before: Whether the file only lacks lines, and its last order is of an earlier
+        day than the last that the ledger has.
     """
 
     order: Order
@@ -93,6 +97,7 @@ class ChangedOrder(NamedTuple):
     products: tuple[str, ...] = ()
     is_older: bool = False
     part: str = ""
+    ends_before: bool = False
 
 
 class Edits(NamedTuple):
@@ -112,7 +117,7 @@ def find_edits(
     poster: Callable[[Order], Callable[[OrderLine], LinePostings]],
     match: Match,
     write: WritePosting,
-    is_newer: Callable[[Order], bool] = lambda order: False,
+    age: Callable[[Order], int] = lambda order: 0,
 ) -> Edits:
     """Return what files have otherwise than the ledger.
 
@@ -122,8 +127,8 @@ def find_edits(
       poster: Returns what says what an order's line is booked to.
       match: Says what an item text means.
       write: Writes a posting.
-      is_newer: Says whether an order's file is newer by its days than all that the
-        ledger has of its source.
+      age: Compares the age of an order's file with that of what the ledger has of its
+        source: 1 where the file is newer by its days, -1 where it is older, else 0.
 
     Raises:
       ImportRefused: Two files have an order edited in different ways.
@@ -134,7 +139,7 @@ def find_edits(
     for order, texts in orders:
         if not may_differ(order, texts, poster(order), write):
             continue
-        edit = _find_edit(order, texts, match, is_newer)
+        edit = _find_edit(order, texts, match, age)
         if isinstance(edit, ChangedOrder):
             found.changed.append(edit)
         elif edit:
@@ -157,7 +162,7 @@ def _find_edit(
     order: Order,
     texts: Sequence[str],
     match: Match,
-    is_newer: Callable[[Order], bool],
+    age: Callable[[Order], int],
 ) -> Edit | ChangedOrder | None:
     """Return what is to be booked or told of an order; None where nothing changed."""
     accounts, currency = order.layout.accounts, order.currency
@@ -178,10 +183,12 @@ def _find_edit(
         return None
     earlier = [compare(stage, order, match, accounts) for stage in stages[:-1]]
     undoes = any(each.is_none for each in earlier)
-    if undoes and not is_newer(order):
+    if undoes and age(order) <= 0:
         return ChangedOrder(order, before, now, is_older=True)
     if not undoes and (part := part_of_order(stages, last, order, match)):
         return ChangedOrder(order, before, now, part=part)
+    if last.gone and not last.added and age(order) < 0:
+        return ChangedOrder(order, before, now, ends_before=True)
     postings = tuple(_postings(last, order, match, accounts))
     owed = -sum([posting.amount for posting in postings], ZERO)
     returns = owed < 0 or any(

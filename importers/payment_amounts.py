@@ -8,6 +8,8 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from offcut.importers.columns import read_money
+from offcut.importers.directions import without_signs
+from offcut.importers.layout import Movement
 from offcut.importers.problems import Problem
 from offcut.importers.source_file import SourceFile
 from offcut.importers.values import ZERO
@@ -37,13 +39,17 @@ class Amounts(NamedTuple):
 
 
 def read_amounts(
-    source: SourceFile, currencies: Sequence[str], problems: list[Problem]
+    source: SourceFile,
+    currencies: Sequence[str],
+    movements: Sequence[Movement | None],
+    problems: list[Problem],
 ) -> Amounts:
     """Return the amounts of each row, which must agree.
 
     Args:
       source: The file.
       currencies: The currency of each row.
+      movements: What kind of movement each row is.
       problems: Takes a problem for each row that is not what the layout says.
     """
     layout, before = source.layout, len(problems)
@@ -68,6 +74,13 @@ def read_amounts(
         fee = [-each for each in fee]
     if layout.remitted_sign < 0:
         remitted = [-each for each in remitted]
+    if layout.signs == "unsigned":
+        if len(movements) != len(source.numbers):
+            return Amounts([], [], [], [], {})
+        written = Amounts(gross, fee, net, remitted, parts)
+        gross, fee, net, remitted, parts = _signed(source, movements, written, problems)
+        if len(problems) > before:
+            return Amounts([], [], [], [], {})
     keeps_tax = "tax-remitted" in columns
     charges = [f + r for f, r in zip(fee, remitted, strict=True)] if keeps_tax else fee
     if "net" not in columns:
@@ -129,6 +142,43 @@ def check_fees(
             problems.append(
                 Problem(source.name, source.numbers[at], source.header("fee"), message)
             )
+
+
+def _signed(
+    source: SourceFile,
+    movements: Sequence[Movement | None],
+    amounts: Amounts,
+    problems: list[Problem],
+) -> Amounts:
+    """Return amounts with the signs of their movements, of a file that writes none.
+
+    In a row that goes out, the fee may be one given back with the money or one charged
+    beside it: only gross and net together say which.
+    """
+    columns = source.layout.columns
+    gross, fee, net, remitted, parts = amounts
+    proven = "gross" in columns and "net" in columns
+    signs = without_signs(source, movements, gross if "gross" in columns else net, problems)
+    fee, remitted = list(fee), list(remitted)
+    for at, sign in enumerate(signs):
+        if sign > 0 or not (fee[at] or remitted[at]):
+            continue
+        if not proven and "fee" in columns:
+            message = (
+                f"expected no fee on a {movements[at]} whose amount has no sign, found "
+                f"{fee[at]}, which may be charged or given back; name the columns of both "
+                "gross and net in the layout, which prove it"
+            )
+            row = source.numbers[at]
+            problems.append(Problem(source.name, row, source.header("fee"), message))
+        elif gross[at] + fee[at] + remitted[at] != net[at]:  # else it was charged
+            fee[at], remitted[at] = -fee[at], -remitted[at]
+
+    def turned(column: list[Decimal]) -> list[Decimal]:
+        return [sign * each for sign, each in zip(signs, column, strict=True)]
+
+    parts = {key: turned(column) for key, column in parts.items()}
+    return Amounts(turned(gross), fee, turned(net), remitted, parts)
 
 
 def _read_credit_debit(

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from offcut.importers.columns import read_column, read_currencies, read_dates
+from offcut.importers.directions import check_signs
 from offcut.importers.layout import Movement
-from offcut.importers.payment_amounts import check_fees, read_amounts
-from offcut.importers.problems import ImportRefused, Problem, quoted
+from offcut.importers.payment_amounts import Amounts, check_fees, read_amounts
+from offcut.importers.problems import ImportRefused, Problem, by_row, quoted
 from offcut.importers.records import Payment, order_key
 from offcut.importers.row_ids import UnnamedRows, unnamed_rows
 from offcut.importers.rows import LeftOut, fitting, leave_out, without_repeated
@@ -50,15 +52,11 @@ def read_payments(source: SourceFile) -> PaymentFile:
     left_out += repeated
 
     problems: list[Problem] = []
-    dates = read_dates(source, problems)
-    movements = _read_movements(source, problems)
-    currencies = read_currencies(source, problems)
-    amounts = read_amounts(source, currencies, problems)
+    dates, movements, currencies, amounts = _read_rows(source, problems)
+    if not problems:
+        check_signs(source, movements, amounts.gross, problems)
     if problems:
-        raise ImportRefused(problems)
-    check_fees(source, movements, amounts, problems)
-    if problems:
-        raise ImportRefused(problems)
+        raise ImportRefused(by_row(_all_problems(source, problems)))
 
     nothing = [""] * len(source.numbers)
     columns = layout.columns
@@ -120,6 +118,46 @@ def read_payments(source: SourceFile) -> PaymentFile:
     return PaymentFile(payments, left_out, payment_totals(payments), balances, unnamed)
 
 
+class _Rows(NamedTuple):
+    """What the rows of a file have in columns that no row may have wrong."""
+
+    dates: list[datetime.date]
+    movements: list[Movement | None]
+    currencies: Sequence[str]
+    amounts: Amounts
+
+
+def _read_rows(source: SourceFile, problems: list[Problem]) -> _Rows:
+    """Return dates, movements, currencies and amounts, which count without problems."""
+    dates = read_dates(source, problems)
+    movements = _read_movements(source, problems)
+    currencies = read_currencies(source, problems)
+    amounts = read_amounts(source, currencies, movements, problems)
+    if not problems:
+        check_fees(source, movements, amounts, problems)
+    return _Rows(dates, movements, currencies, amounts)
+
+
+def _all_problems(source: SourceFile, problems: Sequence[Problem]) -> list[Problem]:
+    """Return the problems of a file, with those of rows that were not looked at further.
+
+    A cell that cannot be read ends the reading of its column, and what builds on it; the
+    rows without a problem are read again by themselves, until none has one.
+    """
+    found = list(problems)
+    while True:
+        wrong = {problem.row for problem in found}
+        source = source.without(
+            [at for at, row in enumerate(source.numbers) if row in wrong]
+        )
+        more: list[Problem] = []
+        if source.numbers:
+            _read_rows(source, more)
+        if not more:
+            return found
+        found += more
+
+
 def _chosen_accounts(source: SourceFile) -> list[str]:
     """Return the account that the user's rules book each row to; the first that fits."""
     accounts = [""] * len(source.numbers)
@@ -150,7 +188,7 @@ def _read_movements(source: SourceFile, problems: list[Problem]) -> list[Movemen
         try:
             return layout.types[cell.casefold()]
         except KeyError:
-            known = ", ".join(sorted(layout.types))
+            known = ", ".join(sorted(layout.words, key=str.casefold))
             raise ValueError(
                 f"expected one of the words {known}, found {quoted(cell)}; add the word to "
                 "the layout's [types]"

@@ -68,6 +68,11 @@ class ImportRefused(Exception):
         super().__init__("\n".join(map(str, self.problems)))
 
 
+def by_row(problems: Iterable[Problem]) -> list[Problem]:
+    """Return the problems of one file, its rows in their order; those of no row first."""
+    return sorted(problems, key=lambda each: each.row or 0)
+
+
 def quoted(text: str) -> str:
     """Return a text as a message shows it: in quotes, on one line, not too long."""
     shown = repr(text)

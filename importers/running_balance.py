@@ -30,6 +30,7 @@ class CurrencyBalance(NamedTuple):
       at_last: The balance at the beginning of that day.
       row: The id of the first row.
       newest_first: Whether the file has its rows against the order of time.
+      at_end: The balance after the last row.
     """
 
     currency: str
@@ -39,6 +40,7 @@ class CurrencyBalance(NamedTuple):
     at_last: Decimal
     row: str
     newest_first: bool
+    at_end: Decimal = ZERO
 
 
 class Balances(NamedTuple):
@@ -160,7 +162,10 @@ def _balance(
     before = [money_moved(payment) for payment in in_time if payment.date < last]
     row = next(payment.id for payment in in_time if payment.date == first)
     at_last = sum(before, opening)
-    return CurrencyBalance(currency, first, opening, last, at_last, row, newest_first)
+    at_end = sum([money_moved(payment) for payment in in_time], opening)
+    return CurrencyBalance(
+        currency, first, opening, last, at_last, row, newest_first, at_end
+    )
 
 
 def _problem(source: SourceFile, found: _Contradiction) -> Problem:

@@ -14,7 +14,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextC
 from rich.table import Table
 from rich.text import Text
 
-from offcut.importers.import_report import FileReport, ImportReport, UnknownItem
+from offcut.importers.import_report import REFUSED, FileReport, ImportReport, UnknownItem
 from offcut.importers.splitting import EXACT
 from offcut.importers.totals import Total
 from offcut.importers.writing import Written
@@ -40,6 +40,7 @@ def print_summary(console: Console, report: ImportReport) -> None:
         print_written(console, report.written, report.dry_run)
     else:
         known = any(file.already_there for file in report.files)
+        known = known and not any(REFUSED in file.left_out for file in report.files)
         why = "Nothing new: the ledger has all of it already."
         console.print(Text(why if known else "Nothing to book."))
     if report.unknown_items:

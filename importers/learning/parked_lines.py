@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 from beancount.core import data
 from beancount.core.amount import Amount
-from beancount.parser import parser
+from beancount.parser import booking, parser
 
 from offcut.importers.file_facts import ITEM_TEXT, PARKED_ID
 from offcut.importers.items import UNKNOWN
@@ -185,6 +185,15 @@ def parsed_transaction(text: str) -> data.Transaction | None:
     return entries[0]
 
 
+def _with_amounts(entry: data.Transaction) -> data.Transaction:
+    """Return a transaction with the amounts that beancount fills in, where it can."""
+    if all(isinstance(each.units, Amount) for each in entry.postings):
+        return entry
+    _, _, options = parser.parse_string("")
+    entries, errors = booking.book([entry], options)  # type: ignore[no-untyped-call]
+    return entry if errors or len(entries) != 1 else entries[0]
+
+
 def _lines(
     lines_id: str, entry: data.Transaction | None, layouts: Sequence[Layout]
 ) -> Iterator[ParkedLine]:
@@ -193,7 +202,7 @@ def _lines(
         return
     channel = entry.meta.get("channel")
     fitting = [each for each in layouts if channel in (None, each.channel)]
-    for posting in entry.postings:
+    for posting in _with_amounts(entry).postings:
         line = parked_line(posting)
         if line is None or posting.units is None:
             continue

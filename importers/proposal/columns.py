@@ -101,7 +101,7 @@ def take_id(draft: Draft) -> None:
         found = [
             each
             for each in unique
-            if _share(each, _CODE) == 1
+            if (_share(each, _CODE) == 1 or _is_entry(each))
             and not each.is_number
             and len(each.values) > 2
             and not any(heading_score(each.words, key) for key in ("text", "payee", "item"))
@@ -116,6 +116,24 @@ def take_id(draft: Draft) -> None:
             draft.take("id", column, "as answered")
     elif found:
         draft.take("id", found[0], why)
+
+
+def _is_entry(column: Column) -> bool:
+    """Return whether short codes are those of entries, by the heading."""
+    return "entry" in column.words.split() and _share(column, _WITH_DIGIT) == 1
+
+
+def take_reference(draft: Draft) -> None:
+    """Choose what ties the rows of a conversion together, where there are any."""
+    if "conversion" not in draft.table.get("types", {}):
+        return
+    columns = _texts(draft, lambda each: each.filled > 0 and not _is_amount(each))
+    found = best_named(columns, "id")
+    if found:
+        question = "Which column ties the two rows of a conversion together?"
+        column = draft.choose("reference", question, found, "none of them")
+        if column:
+            draft.take("reference", column, "as answered")
 
 
 def take_text(draft: Draft, key: str, question: str, needed: bool = False) -> None:

@@ -68,6 +68,7 @@ class Draft:
       reasons: Why a key is what it is, by the key: "forms.date".
       doubts: What is not known.
       roles: What each column is, by its place in the row; the reasons with it.
+      answered: Whether the last question had an answer.
     """
 
     sample: Sample
@@ -78,13 +79,14 @@ class Draft:
     reasons: dict[str, str] = dataclasses.field(default_factory=dict)
     doubts: list[Doubt] = dataclasses.field(default_factory=list)
     roles: dict[int, tuple[str, str]] = dataclasses.field(default_factory=dict)
+    answered: bool = False
 
     def put(self, key: str, value: object, why: str) -> None:
         """Set a key of the layout, "forms.date" or "kind", and say why."""
         section, _, name = key.rpartition(".")
         table = self.table.setdefault(section, {}) if section else self.table
         table[name] = value
-        self.reasons[key] = why
+        self.reasons[key] = self._so_far(why)
 
     def take(self, key: str, column: Column, why: str) -> None:
         """Make a column that of a key; a second one of the key is put beside the first."""
@@ -95,7 +97,11 @@ class Draft:
             self.put(name, [*headers, column.header], self.reasons[name])
         else:
             self.put(name, column.header, why)
-        self.roles[column.at] = (key, why)
+        self.roles[column.at] = (key, self._so_far(why))
+
+    def _so_far(self, why: str) -> str:
+        """Return a reason; where it is an answer that was not given, that it is none."""
+        return "in doubt" if why == "as answered" and not self.answered else why
 
     def ask(
         self,
@@ -107,7 +113,8 @@ class Draft:
     ) -> str:
         """Return the answer to a question; the first choice, with a doubt, without one."""
         choices = tuple(choices)
-        if key in self.answers:
+        self.answered = key in self.answers
+        if self.answered:
             return self.answers[key]
         self.doubts.append(Doubt(key, question, choices, free))
         return choices[0].value if choices else ""

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 from offcut.importers.proposal.amounts import Figures, figures_of
-from offcut.importers.proposal.columns import take_id, take_order, take_text
+from offcut.importers.proposal.columns import take_id, take_order, take_reference, take_text
 from offcut.importers.proposal.currency import take_currency
 from offcut.importers.proposal.dates import take_date
 from offcut.importers.proposal.draft import Choice, Doubt, Draft, Wishes, examples
@@ -65,6 +65,7 @@ def propose(sample: Sample, wishes: Wishes, answers: Mapping[str, str]) -> Draft
         if kind[0] == "order-lines":
             take_repetition(draft, figures)
             take_text(draft, "coupon", "Which column has the code of a reduction?")
+            _ask_of_code(draft)
             if wishes.channel == "Wholesale":
                 take_text(draft, "buyer", "Which column says who ordered?")
             take_id(draft)
@@ -74,6 +75,19 @@ def propose(sample: Sample, wishes: Wishes, answers: Mapping[str, str]) -> Draft
     say_locale(draft, locale)
     check_totals(draft)
     return draft
+
+
+def _ask_of_code(draft: Draft) -> None:
+    """Ask about a column of codes that not every row has: it may be of coupons."""
+    if "coupon" in draft.table["columns"]:
+        return
+    codes = [each for each in draft.left if each.words == "code" and each.filled]
+    codes = [each for each in codes if not each.full]
+    if codes:
+        question = "Which column has the code of a reduction?"
+        column = draft.choose("coupon", question, codes, "none of them")
+        if column:
+            draft.take("coupon", column, "as answered")
 
 
 def _take_payments(draft: Draft, figures: Figures, currencies: Sequence[str]) -> None:
@@ -93,6 +107,7 @@ def _take_payments(draft: Draft, figures: Figures, currencies: Sequence[str]) ->
         types = [chosen or types[0]]
     if types:
         take_types(draft, types[0], moved)
+        take_reference(draft)
     take_text(draft, "text", "Which column has the text of a movement?")
     take_text(draft, "payee", "Which column says who paid or was paid?")
     if payments and not types:

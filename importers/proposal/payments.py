@@ -19,7 +19,7 @@ from offcut.importers.proposal.columns import best_named
 from offcut.importers.proposal.draft import Choice, Draft, examples
 from offcut.importers.proposal.evidence import Column
 from offcut.importers.proposal.signs import take_balance
-from offcut.importers.proposal.trade_words import heading_score, is_heading
+from offcut.importers.proposal.trade_words import HEADINGS, heading_score
 
 Amounts = list[Decimal | None]
 
@@ -106,7 +106,7 @@ def ask_of_amounts(
     """
     for column in money_columns(draft, figures):
         digits = all(value.isdigit() for value in column.values)
-        if is_heading(column.words) or digits or not any(figures[column.at]):
+        if _is_named(column) or digits or not any(figures[column.at]):
             continue
         choices = [Choice("-", "leave it aside")]
         choices += [Choice(key, meaning) for key, meaning in meanings]
@@ -114,6 +114,12 @@ def ask_of_amounts(
         answer = draft.ask(f"columns.{column.header}", question, choices)
         if answer != "-":
             draft.take(answer, column, "as answered")
+
+
+def _is_named(column: Column) -> bool:
+    """Return whether a heading says what a column is, more than "order" with a word."""
+    keys = [key for key in HEADINGS if heading_score(column.words, key)]
+    return bool(keys) and (keys != ["order"] or heading_score(column.words, "order") == 3)
 
 
 def _take_pair(

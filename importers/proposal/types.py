@@ -99,6 +99,7 @@ def take_types(draft: Draft, column: Column, amounts: Sequence[Decimal | None]) 
     draft.take("type", column, "few words, which say what moved")
     types: dict[str, list[str]] = {}
     seen: dict[str, str] = {}
+    unsigned = _without_signs(draft, column, amounts)
     for value in column.values:
         folded = value.casefold()
         if folded in seen:
@@ -108,10 +109,31 @@ def take_types(draft: Draft, column: Column, amounts: Sequence[Decimal | None]) 
             for cell, amount in zip(column.cells, amounts, strict=True)
             if cell.casefold() == folded and amount
         }
-        seen[folded] = _meaning(draft, value, signs)
+        seen[folded] = _meaning(draft, value, set() if unsigned else signs)
         types.setdefault(seen[folded], []).append(value)
     for movement, words in types.items():
         draft.put(f"types.{movement}", words, "")
+
+
+def _without_signs(draft: Draft, column: Column, amounts: Sequence[Decimal | None]) -> bool:
+    """Return whether words go both ways and no amount is negative; ask what that means."""
+    if "credit" in draft.table["columns"] or any((each or 0) < 0 for each in amounts):
+        return False
+    ways = set()
+    for value in column.values:
+        named, wholly = movements_named(value)
+        if wholly and len(named) == 1:
+            ways.add(DIRECTIONS.get(named[0], 0))
+    if not {1, -1} <= ways:
+        return False
+    question = "Words go both ways, and no amount has a minus. Are the amounts signed?"
+    choices = (
+        Choice("unsigned", "no: the type says which way money goes"),
+        Choice("signed", "yes: money came in in every row"),
+    )
+    answer = draft.ask("forms.amounts", question, choices)
+    draft.put("forms.amounts", answer, "as answered")
+    return answer == "unsigned"
 
 
 def _meaning(draft: Draft, word: str, signs: set[int]) -> str:

@@ -127,17 +127,45 @@ def _remitted(found: LedgerPass, item: OpenItem) -> ClosePoint:
             *item.first.place,
         )
     if amount > ZERO:
-        why = "kept back by the marketplace, and not charged by the order's lines"
+        owed = _owed(found, item)
+        if owed:
+            why = f"kept back by the marketplace, and booked as owed in {owed}"
+            return _remitted_point(
+                found,
+                item,
+                f"{why}. Its orders' layout says so from now on by [orders] tax = "
+                '"remitted"; this takes it out of what is owed.',
+                owed,
+            )
+        why = "kept back by the marketplace, and not in the books as charged"
         what = "import the file of its orders; what stays is a fee"
         into = layout.accounts.fees if layout else "Expenses:Fees"
     else:
         why = "charged to the buyer, and not kept back by the marketplace"
         what = "import the file of its payments; what stays is yours to pay to the office"
         into = layout.accounts.tax if layout else "Liabilities:SalesTax"
+    return _remitted_point(found, item, f"{why}. First {what}, as this books it.", into)
+
+
+def _owed(found: LedgerPass, item: OpenItem) -> str:
+    """Return the account in which the tax of an order is owed as well; "" where none is."""
+    links = set(item.links)
+    for (account, currency), groups in sorted(found.groups.get("tax", {}).items()):
+        if currency == item.currency:
+            of_order = [each.total for each in groups.values() if links & {*each.links}]
+            if sum(of_order, ZERO) <= -item.amount:
+                return account
+    return ""
+
+
+def _remitted_point(
+    found: LedgerPass, item: OpenItem, advice: str, into: str
+) -> ClosePoint:
+    amount = item.amount
     return ClosePoint(
         TO_DO,
         "Remitted tax not at zero",
-        f"{item.name}, in {item.account}: {why}. First {what}, as this books it.",
+        f"{item.name}, in {item.account}: {advice}",
         amount,
         item.currency,
         item.first.date,

@@ -21,6 +21,7 @@ Role = Literal[
     "receivable",
     "suspense",
     "deposits",
+    "tax",
     "processor",
     "stock",
 ]
@@ -64,6 +65,7 @@ class Roles(dict[str, "Role | None"]):
         self._add("receivable", (each.accounts.receivable for each in self.layouts))
         self._add("suspense", (each.accounts.suspense for each in self.layouts))
         self._add("deposits", (each.accounts.deposits for each in self.layouts))
+        self._add("tax", (each.accounts.tax for each in self.layouts))
         payments = (each for each in self.layouts if each.kind == "payments")
         for layout in payments:
             if self[layout.accounts.clearing] in (None, "stock"):

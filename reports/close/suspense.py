@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from offcut.importers.learning.answers import likely_products
+from offcut.importers.postings import ONE_SIDED
 from offcut.importers.values import ZERO, one_line
 from offcut.plugins.catalogue import Item
 from offcut.reports.close.ledger_pass import LedgerPass
@@ -145,6 +146,10 @@ def _suspended(found: LedgerPass, item: OpenItem) -> ClosePoint:
         account = layout.accounts.sales if comes else layout.accounts.refunds
         channel = layout.channel
         advice = "Import the file of its order lines; where there is none, this books it"
+        if note == ONE_SIDED:
+            account = OTHER_INCOME if comes else OTHER_COST
+            channel = ""
+            advice = "Import the file that has the other side; else write what it became"
     return ClosePoint(
         TO_DO,
         "In suspense",

@@ -44,6 +44,8 @@ tax-remitted = ["tax kept"]
 conversion = ["exchange"]
 postage = ["label"]
 adjustment = ["adjustment"]
+[forms]
+amounts = "signed"
 [accounts]
 dispute-fees = "Expenses:DisputeFees:Wallet"
 disputes = "Expenses:Disputes:Wallet"

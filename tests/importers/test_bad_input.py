@@ -34,7 +34,7 @@ LINES = 'W1042,2025-03-03,"Heron at Dusk, 3 in",2,4.00,0.00,2.50,0.50,USD'
             "Date",
             "a date such as 2025-03-31, found '0025-03-04'",
         ),
-        ("Sale", "Sold", "Type", "one of the words adjustment, conversion, deposit"),
+        ("Sale", "Sold", "Type", "one of the words Adjustment, Conversion, Deposit"),
         ("11.00", "abc", "Gross", "a number such as 1,234.50, found 'abc'"),
         ("11.00", "", "Gross", "a number such as 1,234.50, found ''"),
         ("11.00", "1e1", "Gross", "a number such as 1,234.50, found '1e1'"),

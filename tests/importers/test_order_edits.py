@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from offcut.importers.csv_importer import LayoutImporter
+from offcut.importers.import_report import REFUSED
 from offcut.importers.layout import shipped_layouts
 from offcut.importers.settings import load_settings
 from tests.importers.shop import LEDGER, Shop, new_shop
@@ -505,7 +506,9 @@ def test_other_lines_of_an_order_are_not_booked_as_an_edit(shop: Shop) -> None:
         "ledger",
     )
     (of_file,) = report.files
-    assert (of_file.booked, of_file.changed, of_file.already_there) == (0, 0, 1)
+    assert (of_file.booked, of_file.changed, of_file.already_there) == (0, 0, 0)
+    assert of_file.left_out == {REFUSED: 1}
+    assert of_file.ties
 
 
 def test_file_with_all_lines_brings_what_was_noted_and_its_parts_change_nothing(
@@ -624,6 +627,27 @@ def test_file_without_later_orders_does_not_undo(shop: Shop, day: str) -> None:
 
     assert "is taken for the older word" in report.notes[0]
     assert "#3" not in shop.text("shop-orders-2025-03.beancount")
+
+
+@pytest.mark.parametrize("left", [HERON, MOTH])
+def test_file_that_ends_before_the_ledger_takes_no_line_away(shop: Shop, left: str) -> None:
+    later = LATER.replace("2025-03-09", "2025-03-10")
+    newer = shop.orders(HERON, MOTH, later, name="2.csv")
+    shop.run(newer, shop.payments(PAID))
+    before = bodies(shop)
+
+    (note,) = shop.run(shop.orders(left, name="1.csv")).notes
+
+    assert "older than the last that the ledger has; nothing was booked" in note
+    assert bodies(shop) == before
+    assert shop.run(newer).notes == ()
+    assert bodies(shop) == before
+
+
+def test_file_that_ends_before_the_ledger_and_says_more_is_booked(shop: Shop) -> None:
+    shop.run(shop.orders(HERON, LATER))
+    (note,) = shop.run(shop.orders(HERON, MOTH, name="2.csv")).notes
+    assert "was edited" in note
 
 
 # --- any row of edits --------------------------------------------------------------

@@ -387,3 +387,17 @@ def test_assertions_hold_whatever_is_imported_first(
         for file in files:
             run(piecemeal, file)
         assert imported(piecemeal) == books
+
+
+def test_a_gap_before_a_file_of_one_day_is_noted(shop: Shop) -> None:
+    run(shop, JANUARY)
+    gap = ["2025-02-28,f,1.00,100.00,USD,6"]
+    (note,) = run(shop, gap).notes
+    assert "says 99.00 USD at the beginning of 2025-02-28" in note
+    assert "comes to 85.00" in note
+    assert run(shop, gap).notes == ()  # it is there, and was said
+
+
+def test_a_file_that_begins_within_a_day_is_no_gap(shop: Shop) -> None:
+    run(shop, [*JANUARY, FEBRUARY[0]])
+    assert run(shop, [FEBRUARY[1]]).notes == ()

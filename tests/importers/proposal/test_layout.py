@@ -282,7 +282,7 @@ def test_marks_of_numbers_that_read_in_two_ways_are_asked(tmp_path: Path) -> Non
 def test_refunds_written_as_positive_are_a_doubt(tmp_path: Path) -> None:
     rows = "2025-03-31,Sale,5.00,0.10\n2025-03-31,Refund,2.00,0.00\n"
     found = proposal(tmp_path, f"Date,Type,Amount,Fee\n{rows}")
-    assert doubts(found) == ["types.Refund"]
+    assert doubts(found) == ["forms.amounts"]
 
 
 def test_unknown_word_of_a_type_is_asked(tmp_path: Path) -> None:
@@ -461,3 +461,19 @@ def test_one_line_without_an_end_is_refused(tmp_path: Path) -> None:
     file.write_bytes(b"a,b" * (1 << 20))
     with pytest.raises(Exception, match="a table of two columns or more"):
         propose_file(file, WISHES, {})
+
+
+def test_what_is_taken_off_an_order_and_its_code_are_asked(tmp_path: Path) -> None:
+    rows = "S1,2025-03-04,Heron,1,5.00,0.00,\nS2,2025-03-31,Moth,1,9.00,3.00,SPRING\n"
+    text = f"Order no,Date,Item,Quantity,Unit price,Order less,Code\n{rows}"
+    found = proposal(tmp_path, text, WISHES._replace(kind="order-lines"))
+    assert {"columns.Order less", "columns.coupon"} <= set(doubts(found))
+
+
+def test_entry_names_a_row_and_ref_ties_a_conversion(tmp_path: Path) -> None:
+    rows = "2025-03-04,Sale,5.00,,e1\n2025-03-31,Conversion,-2.00,CV1,e2\n"
+    rows += "2025-03-31,Conversion,2.00,CV1,e3\n"
+    found = proposal(tmp_path, f"Date,Type,Amount,Ref,Entry\n{rows}")
+    assert found.layout.columns["id"] == ("Entry",)
+    assert found.layout.columns["reference"] == ("Ref",)
+    assert "columns.reference" in doubts(found)

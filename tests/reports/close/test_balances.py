@@ -198,6 +198,28 @@ def test_tax_kept_back_and_not_charged(desk: Desk) -> None:
     assert desk.points("Remitted tax not at zero") == []
 
 
+def test_tax_kept_back_that_is_owed_as_well(desk: Desk) -> None:
+    """
+    2025-01-01 open Assets:Clearing:Market
+    2025-01-01 open Assets:Clearing:RemittedTax:Market
+    2025-01-01 open Liabilities:SalesTax
+    2025-01-01 open Income:Sales:Market
+    2025-03-20 * "Sale" ^order-M1
+      Assets:Clearing:Market              10.80 USD
+      Liabilities:SalesTax                -0.80 USD
+      Income:Sales:Market                -10.00 USD
+    2025-03-20 * "Tax" ^order-M1
+      Assets:Clearing:Market              -0.80 USD
+      Assets:Clearing:RemittedTax:Market   0.80 USD
+    """
+    point = desk.point("Remitted tax not at zero")
+    assert "booked as owed in Liabilities:SalesTax" in point.detail
+    assert "Expenses" not in point.settle
+    desk.settle(point)
+    assert desk.errors() == []
+    assert desk.points("Remitted tax not at zero") == []
+
+
 def test_tax_charged_and_not_kept_back_is_owed(desk: Desk) -> None:
     """
     2025-01-01 open Assets:Clearing:RemittedTax:Market
