@@ -17,6 +17,7 @@ from offcut.reports.books import Books
 from offcut.reports.figures import money, plain
 from offcut.reports.flows import money_transactions, weight
 from offcut.reports.net_income import Tie
+from offcut.reports.order_table import in_period, of_currency
 from offcut.reports.outlets.buyers import Buyer, buyers
 from offcut.reports.outlets.channels import Channel, channels
 from offcut.reports.outlets.fairs import Fair, fairs
@@ -27,7 +28,6 @@ from offcut.reports.outlets.receivables import (
     receivable_balance,
 )
 from offcut.reports.period import Period, long_date
-from offcut.reports.order_table import in_period, of_currency
 from offcut.reports.sources import (
     ALL_ORDERS,
     behind,

@@ -196,7 +196,7 @@ def _accounts(
         for posting in entry.postings:
             cost, account = posting.cost, posting.account
             # An error of the ledger may have left a cost that was never booked.
-            if isinstance(cost, Cost):
+            if cost is not None and isinstance(cost, Cost):
                 units = posting.units
                 if (
                     cost.currency == currency
@@ -217,7 +217,7 @@ def _accounts(
                 if posted == currency:
                     cost_of_goods += number
                     by_hand += ZERO if is_added(posting) else number
-            elif is_added(posting) and "item" not in (posting.meta or ()):
+            elif posting.meta and "item" not in posting.meta and is_added(posting):
                 number, posted = weight(posting) or (ZERO, currency)
                 spread -= number if posted == currency else ZERO
     return cost_of_goods, by_hand, spread

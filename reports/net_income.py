@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import decimal
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
@@ -16,6 +17,7 @@ from beancount.core import data
 
 from offcut.importers.splitting import EXACT, ZERO
 from offcut.importers.values import minor_unit
+from offcut.plugins.collector import collector_paused
 from offcut.reports.figures import money
 from offcut.reports.flows import money_transactions, weight
 from offcut.reports.period import Period
@@ -68,17 +70,16 @@ def net_income_by_day(
       A sum for each day and currency that moved, exact.
     """
     roots = (options_map["name_income"] + ":", options_map["name_expenses"] + ":")
-    days: DailyIncome = {}
-    with decimal.localcontext(EXACT):
+    amounts: dict[tuple[datetime.date, str], list[Decimal]] = defaultdict(list)
+    with decimal.localcontext(EXACT), collector_paused():
         for entry in money_transactions(entries):
             for posting in entry.postings:
                 if posting.account.startswith(roots):
                     weighed = weight(posting)
                     if weighed is not None:
                         number, currency = weighed
-                        key = (entry.date, currency)
-                        days[key] = days.get(key, ZERO) - number
-    return days
+                        amounts[entry.date, currency].append(number)
+        return {day: -sum(numbers, ZERO) for day, numbers in amounts.items()}
 
 
 class Tie(NamedTuple):

@@ -66,6 +66,9 @@ class Flow(NamedTuple):
         return self.place.is_suspense and not self.is_line and not self.item
 
 
+NO_AMOUNTS = [ZERO] * len(AMOUNT_COLUMNS)
+
+
 @dataclass(slots=True)
 class Row:
     """A row of the order table while its amounts come together.
@@ -95,7 +98,7 @@ class Row:
     account: str
     currency: str
     meta: data.Meta
-    amounts: list[Decimal] = field(default_factory=lambda: [ZERO] * len(AMOUNT_COLUMNS))
+    amounts: list[Decimal] = field(default_factory=NO_AMOUNTS.copy)
     quantity: Decimal = ZERO
     value: Decimal = ZERO
     is_sale: bool = False
@@ -139,6 +142,7 @@ def flows_of(entry: data.Transaction, places: AccountPlaces) -> list[Flow]:
         weighed = weight(posting)
         if weighed is None:
             continue
+        number, currency = weighed
         item, is_line = place.product, False
         meta = posting.meta
         if meta:
@@ -147,7 +151,7 @@ def flows_of(entry: data.Transaction, places: AccountPlaces) -> list[Flow]:
                 item = named
             if place.is_income and place.column != DISCOUNT:
                 is_line = "item-text" in meta or (item != "" and "quantity" in meta)
-        flows.append(Flow(-weighed[0], weighed[1], place, item, is_line, posting))
+        flows.append(Flow(-number, currency, place, item, is_line, posting))
     return flows
 
 
@@ -178,7 +182,7 @@ def order_lines(
     for flow in flows:
         if flow.is_line:
             continue
-        if flow.is_about_item and flow.item not in items:
+        if flow.item and flow.item not in items and flow.is_about_item:
             lines.append(_open_line(entry, flow, order, event))
         else:
             rest.append(flow)

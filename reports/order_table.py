@@ -193,7 +193,8 @@ def _rows(
             waiting.append(Later(entry, waits, orders_of(entry), []))
             flows = [flow for flow in flows if not flow.waits]
         lines = order_lines(entry, flows, allocation)
-        moves.update((id(move), lines) for move in taken)
+        if taken:
+            moves.update((id(move), lines) for move in taken)
         parcels.add(entry, lines)
         for line in lines:
             if line.order:
@@ -209,7 +210,9 @@ def _rows(
     for entry, flows in packed:
         later += _give_to_parcels(entry, flows, parcels, allocation)
     for line in all_lines:
-        yield from line.in_all_currencies()
+        yield line
+        if line.abroad:
+            yield from line.abroad.values()
 
     for each in waiting:
         yield from _waiting_rows(each, catalogue)

@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 from offcut.reports.statement import Check, Line, Statement, Table
 
-# More columns do not stand side by side on every screen; of more lines, a card for each
-# would make a phone's page endless.
-MOST_COLUMNS = 9
+# On a phone each line is a card of figures, unless it has more of them than these, or the
+# lines are so many that the page would be endless.
+MOST_COLUMNS = 12
 MOST_CARDS = 40
 
 
@@ -68,16 +68,14 @@ def shared_notes(statements: Sequence[Statement]) -> list[str]:
     Args:
       statements: What the page shows; of a single one, all notes are there.
     """
-    notes = [
-        note for each in statements for note in dict.fromkeys(each.shown_notes(False))
-    ]
+    notes = [note for each in statements for note in dict.fromkeys(each.shown_notes(False))]
     times = Counter(notes)
     least = 2 if len(statements) > 1 else 1
     return [note for note, count in times.items() if count >= least]
 
 
 def has_frame(table: Table) -> bool:
-    """Tell whether a table moves in a frame of its own where it is too wide.
+    """Tell whether a table stays a table on a phone, and moves in a frame of its own.
 
     Args:
       table: The table.

@@ -15,6 +15,7 @@ from offcut.reports.allocation import Rule, read_allocation
 from offcut.reports.books import Books
 from offcut.reports.net_income import Tie
 from offcut.reports.order_table import in_period as in_period
+from offcut.reports.order_table import of_currency
 from offcut.reports.period import Period
 from offcut.reports.profit_figures import Figures, figures_by, together
 from offcut.reports.profit_lines import Group, Grouping, ProfitLine, grouped_lines
@@ -134,7 +135,7 @@ def _reports(
     names = {item.currency: item.name for item in books.catalogue.values()}
 
     table = books.allocated(rule)
-    mine = in_period(table[table["currency"] == currency], period)
+    mine = in_period(of_currency(table, currency), period)
     groups = {
         Group(*key): figures
         for key, figures in figures_by(mine, Group._fields, hours).items()

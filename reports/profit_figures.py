@@ -6,7 +6,7 @@ import datetime
 import decimal
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -124,7 +124,7 @@ class Figures(NamedTuple):
 
 # The columns of the order table that make the first of the figures, in their order.
 SUMMED = ("quantity", *AMOUNT_COLUMNS)
-GroupNumbers = npt.NDArray[np.intp]
+GroupNumbers = npt.NDArray[np.integer[Any]]
 MINUTES, UNTIMED = (Figures._fields.index(name) for name in ("minutes", "untimed"))
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from offcut.reports.profit_figures import Figures, together
@@ -25,8 +24,7 @@ class Group(NamedTuple):
     account: str
 
 
-@dataclass(frozen=True)
-class ProfitLine:
+class ProfitLine(NamedTuple):
     """A line of a report, with the products of a design below it.
 
     Attributes:

@@ -10,7 +10,7 @@ from offcut.importers.splitting import EXACT
 from offcut.reports.allocation import Rule, read_allocation
 from offcut.reports.books import Books
 from offcut.reports.order_lines import ORDER_LINK
-from offcut.reports.order_table import in_period
+from offcut.reports.order_table import in_period, of_currency
 from offcut.reports.period import Period
 from offcut.reports.profit_figures import SUMMED, Figures, sums_by
 from offcut.reports.profit_lines import ProfitLine, loose_lines
@@ -53,11 +53,14 @@ def lines_of_orders(
         if cost.pool.currency == currency and cost.date in period
     ]
     keys = OrderGroup._fields
+    table = table[
+        [*keys, "date", "currency", "event", "design", "product", "sales", *SUMMED]
+    ]
     table = table.assign(account=table["account"].where(table["order"] == "", ""))
     parts = shared_parts(table, costs, read_allocation(books.entries, rule), keys)
-    rest = table.drop(index=list({part.cost.row for part in parts}))
-    rest = in_period(rest[rest["currency"] == currency], period)
-    sums = sums_by(rest, keys, hours)
+    borne = {part.cost.row for part in parts}
+    rest = table.drop(index=list(borne)) if borne else table
+    sums = sums_by(in_period(of_currency(rest, currency), period), keys, hours)
     with decimal.localcontext(EXACT):
         for part in parts:
             at = SUMMED.index(part.cost.column)

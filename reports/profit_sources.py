@@ -6,7 +6,7 @@ import shlex
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pandas as pd
 
@@ -144,7 +144,7 @@ def profit_sources(books: Books, reports: ProfitReports) -> ProfitSources:
 
     def lines_of(figure: pd.Series[str]) -> dict[Hashable, LineSources]:
         found = behind(rows, figure, folder, most, numbers)
-        each = figures_by(found.rows, ("figure", "at"), hours)
+        each: dict[Any, Figures] = figures_by(found.rows, ("figure", "at"), hours)
         return {
             key: LineSources(
                 tuple(Told(found.transactions[at], each[key, at]) for at in positions),
@@ -195,7 +195,7 @@ def _of_orders(
     listed = {line.name for line in reports.reports["order"].lines[-MOST_ORDERS:]}
     rows = in_period(rows[rows["order"].isin(listed)], reports.period)
     found = behind(rows, rows["channel"] + "\n" + rows["order"], folder)
-    each = figures_by(found.rows, ("figure", "at"), hours)
+    each: dict[Any, Figures] = figures_by(found.rows, ("figure", "at"), hours)
     return {
         key: LineSources(
             tuple(Told(found.transactions[at], each[key, at]) for at in positions),

@@ -15,11 +15,12 @@ from __future__ import annotations
 
 import datetime
 import decimal
+import operator
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, NamedTuple
 
+import numpy as np
 import pandas as pd
 
 from offcut.importers.splitting import EXACT, ZERO, split_in_cents
@@ -27,6 +28,7 @@ from offcut.importers.values import minor_unit
 from offcut.plugins.collector import collector_paused
 from offcut.reports.account_columns import AMOUNT_COLUMNS
 from offcut.reports.allocation import Allocation, Sold
+from offcut.reports.profit_figures import groups_together
 
 # What of the order table is told apart when a cost is shared over products.
 PRODUCT_KEYS = ("channel", "event", "product", "design", "account")
@@ -82,18 +84,10 @@ class Part(NamedTuple):
     amount: Decimal
 
 
-@dataclass(slots=True)
-class _Sum:
-    """What a taker sold, while it is summed up."""
-
-    value: Decimal = ZERO
-    units: Decimal = ZERO
-    grams: Decimal | None = ZERO
-
-    def add_grams(self, grams: Decimal | None) -> None:
-        """Add a weight; with one that is not known, the sum is not."""
-        if self.grams is not None:
-            self.grams = None if grams is None else self.grams + grams
+# What a taker sold while it is summed up: its value, pieces and weight.
+_Sums = list[Decimal]
+# Every sum with it is not known either.
+UNKNOWN = Decimal("NaN")
 
 
 class _Takers(NamedTuple):
@@ -212,45 +206,63 @@ def _sold(
     pools: Collection[Pool],
     allocation: Allocation,
     keys: Sequence[str],
-) -> dict[Pool, dict[tuple[str, ...], _Sum]]:
+) -> dict[Pool, dict[tuple[str, ...], _Sums]]:
     """Return what each taker of each pool sold."""
-    sold: dict[Pool, dict[tuple[str, ...], _Sum]] = {pool: {} for pool in pools}
-    # A look-up for each row is quicker by these than by a Pool made for it.
-    events = {(pool.currency, pool.event): sold[pool] for pool in pools if pool.event}
-    months = {pool[:1] + pool[2:]: sold[pool] for pool in pools if pool.channel}
-    mine = table[
-        table["event"].isin({event for _, event in events})
-        | table["channel"].isin({channel for _, channel, _, _ in months})
+    sold: dict[Pool, dict[tuple[str, ...], _Sums]] = {pool: {} for pool in pools}
+    names = ("currency", "event", "channel")
+    needed = dict.fromkeys(
+        (*names, *keys, "date", "design", "product", "quantity", "sales")
+    )
+    mine = table[list(needed)][
+        (table["quantity"].astype(bool) | table["sales"].astype(bool))
+        & (
+            table["event"].isin({pool.event for pool in pools if pool.event})
+            | table["channel"].isin({pool.channel for pool in pools if pool.channel})
+        )
     ]
-    # What is of a known product is one, on whatever account a part of it stands.
-    mine = mine.assign(account=mine["account"].where(mine["design"] == "", ""))
-    by_weight = allocation.rule == "weight"
-    names = ("currency", "event", "channel", "date", "product", "quantity", "sales")
-    rows = zip(*_lists(mine, names), zip(*_lists(mine, keys), strict=True), strict=True)
-    for currency, event, channel, date, product, quantity, sales, key in rows:
-        if not (quantity or sales):
-            continue
-        for takers in (
-            events.get((currency, event)),
-            months.get((currency, channel, date.year, date.month)),
+    if mine.empty:
+        return sold
+    mine = mine.assign(
+        month=[date.replace(day=1) for date in mine["date"].tolist()],
+        # What is of a known product is one, on whatever account a part of it stands.
+        account=mine["account"].where(mine["design"] == "", ""),
+    )
+    pool_keys = (*names, "month")
+    numbers = mine.groupby([*pool_keys, *keys], sort=False).ngroup().to_numpy()
+    together, starts = groups_together(numbers)
+    sums = [
+        np.add.reduceat(np.array(amounts, dtype=object)[together], starts).tolist()
+        for amounts in (mine["sales"], mine["quantity"], _grams(mine, allocation))
+    ]
+    firsts = mine.iloc[together[starts]]
+    takers = zip(*_lists(firsts, keys), strict=True)
+    for currency, event, channel, month, key, *some in zip(
+        *_lists(firsts, pool_keys), takers, *sums, strict=True
+    ):
+        for pool in (
+            Pool(currency, event, "", 0, 0),
+            Pool(currency, "", channel, month.year, month.month),
         ):
-            if takers is None:
-                continue
-            total = takers.get(key)
-            if total is None:
-                total = takers[key] = _Sum()
-            total.value += sales
-            total.units += quantity
-            if by_weight:
-                total.add_grams(allocation.grams_of(product, quantity))
+            if pool in sold:
+                before = sold[pool].get(key)
+                sold[pool][key] = list(map(operator.add, before, some)) if before else some
     return sold
 
 
-def _weighed(sums: dict[tuple[str, ...], _Sum], allocation: Allocation) -> _Takers:
+def _grams(table: pd.DataFrame, allocation: Allocation) -> list[Decimal]:
+    """Return what each row weighs; of a weight that is not known, what makes no sum."""
+    if allocation.rule != "weight":
+        return [ZERO] * len(table)
+    grams = map(allocation.grams_of, *_lists(table, ("product", "quantity")))
+    return [UNKNOWN if each is None else each for each in grams]
+
+
+def _weighed(sums: dict[tuple[str, ...], _Sums], allocation: Allocation) -> _Takers:
     """Return the takers of a pool in an order that does not depend on the ledger's."""
     keys = sorted(sums)
     sold = [
-        Sold(each.value, each.units, each.grams) for each in (sums[key] for key in keys)
+        Sold(value, units, None if grams.is_nan() else grams)
+        for value, units, grams in map(sums.__getitem__, keys)
     ]
     return _Takers(keys, allocation.of(sold))
 

@@ -82,7 +82,8 @@ def numbered_transactions(rows: pd.DataFrame) -> npt.NDArray[np.int64]:
     Args:
       rows: Rows of an order table.
     """
-    return rows.groupby(["file", "line", "order"], sort=False).ngroup().to_numpy()
+    groups = rows.groupby(["file", "line", "order"], sort=False)
+    return groups.ngroup().to_numpy().astype(np.int64)
 
 
 def behind(
@@ -115,7 +116,9 @@ def behind(
     at = pd.Series(range(len(latest)), index=latest["pair"].to_numpy())
     latest = latest.assign(at=at.to_numpy())
     is_taken = np.isin(pairs, latest["pair"].to_numpy())
-    found = pd.DataFrame({"figure": figures[is_taken], "at": at[pairs[is_taken]].to_numpy()})
+    found = pd.DataFrame(
+        {"figure": figures[is_taken], "at": at[pairs[is_taken]].to_numpy()}
+    )
     taken = rows.iloc[places[is_taken]]
     taken = taken.assign(
         figure=[keys[number] for number in found["figure"].tolist()],
@@ -230,7 +233,9 @@ def _map_lines(statement: Statement, most: int) -> Statement:
     return replace(
         statement,
         tables=tuple(
-            replace(table, lines=tuple(_shortened(line, table, most) for line in table.lines))
+            replace(
+                table, lines=tuple(_shortened(line, table, most) for line in table.lines)
+            )
             for table in statement.tables
         ),
     )

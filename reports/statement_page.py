@@ -74,7 +74,7 @@ def page(
         has_frame=has_frame,
         numbered=numbered,
         source_columns=source_columns,
-        drawing=_drawing,
+        drawing=drawing,
         plotted=plotted,
         small=small,
         made_on=long_date(made_on),
@@ -82,8 +82,12 @@ def page(
     )
 
 
-def _drawing(table: Table) -> Drawing:
-    """Draw a table's chart."""
+def drawing(table: Table) -> Drawing:
+    """Draw a table's chart.
+
+    Args:
+      table: The table; it has one.
+    """
     chart, currency = table.chart, table.currency
     assert chart is not None
     bars = charts.largest(

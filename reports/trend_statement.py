@@ -14,6 +14,7 @@ import pandas as pd
 from offcut.importers.splitting import EXACT, ZERO
 from offcut.reports.books import Books
 from offcut.reports.months import Month
+from offcut.reports.order_table import of_currency
 from offcut.reports.other_currencies import other_currencies
 from offcut.reports.period import Period, long_date
 from offcut.reports.spans import Span, Spans, spans_of, years_of
@@ -119,8 +120,7 @@ def trend_statement(
       today: The day that the month in progress is known by.
       largest: How many designs or channels have a line each.
     """
-    table = books.allocated("value")
-    table = table[table["currency"] == currency]
+    table = of_currency(books.allocated("value"), currency)
     incomes = books.net_income(period)
     ledger = incomes.get(currency, ZERO)
     known = _known_days(table, period, today)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator
 
+from offcut.plugins.collector import collector_paused
 from offcut.reports.allocation import Rule
 from offcut.reports.books import Books
 from offcut.reports.channels_statement import channels_statement
@@ -39,15 +40,18 @@ def whole_report(
       today: Today: what is owed is as at that day, and a year may not be over.
       most_orders: How many orders to list one by one, the latest; all where it is None.
     """
-    reports = profit_of(books, period, currency, ALL_GROUPINGS, rule)
-    # Only a page shows them, and a page lists the latest orders.
-    sources = NO_SOURCES if most_orders is None else profit_sources(books, reports)
-    for grouping in ALL_GROUPINGS:
-        yield profit_statement(reports, grouping, True, most_orders, sources)
-    yield channels_statement(books, period, currency, today)
-    # Rates of a year that is not over are of the days so far.
-    yield shelf_statement(books, period.up_to(today), books.stock_currency, SLOW_WEEKS, DEAD_DAYS)
-    yield inventory_statement(books, period, books.stock_currency)
-    for trend in TRENDS:
-        yield trend_statement(books, period, currency, trend, today)
-    yield years_statement(books, period, currency, today)
+    with collector_paused():
+        reports = profit_of(books, period, currency, ALL_GROUPINGS, rule)
+        # Only a page shows them, and a page lists the latest orders.
+        sources = NO_SOURCES if most_orders is None else profit_sources(books, reports)
+        for grouping in ALL_GROUPINGS:
+            yield profit_statement(reports, grouping, True, most_orders, sources)
+        yield channels_statement(books, period, currency, today)
+        # Rates of a year that is not over are of the days so far.
+        yield shelf_statement(
+            books, period.up_to(today), books.stock_currency, SLOW_WEEKS, DEAD_DAYS
+        )
+        yield inventory_statement(books, period, books.stock_currency)
+        for trend in TRENDS:
+            yield trend_statement(books, period, currency, trend, today)
+        yield years_statement(books, period, currency, today)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import calendar
 import datetime
 import decimal
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
@@ -145,30 +145,25 @@ def year_figures(table: pd.DataFrame, period: Period) -> YearFigures:
     begin = int(dates.searchsorted(first)) if first else 0
     end = int(dates.searchsorted(last, "right")) if last else len(table)
     rows = table.iloc[begin:end]
-    columns = [rows[name].tolist() for name in AMOUNT_COLUMNS]
+    columns = [rows[name].to_numpy() for name in AMOUNT_COLUMNS]
+    named = (rows["order"] != "").to_numpy(bool)
+    sold = rows.loc[named & (columns[GROSS] > ZERO), ["channel", "order"]]
+    others = rows.loc[rows[OTHER].astype(bool), ["account", OTHER]]
     with decimal.localcontext(EXACT):
         other: dict[str, Decimal] = {}
         for account, amount in zip(
-            rows["account"].tolist(), rows[OTHER].tolist(), strict=True
+            others["account"].tolist(), others[OTHER].tolist(), strict=True
         ):
-            if amount:
-                other[account] = other.get(account, ZERO) + amount
-        ordered = ZERO
-        sold: set[tuple[str, str]] = set()
-        for order, channel, gross, *paid in zip(
-            rows["order"].tolist(),
-            rows["channel"].tolist(),
-            *(columns[at] for at in PAID),
-            strict=True,
-        ):
-            if order:
-                ordered += gross + sum(paid, ZERO)
-                if gross > ZERO:
-                    sold.add((channel, order))
+            other[account] = other.get(account, ZERO) + amount
         return YearFigures(
-            amounts=tuple(sum(column, ZERO) for column in columns),
+            amounts=tuple(map(_sum, columns)),
             other=other,
-            orders=len(sold),
-            ordered=ordered,
-            pieces=sum(rows["quantity"].tolist(), ZERO),
+            orders=len(sold.drop_duplicates()),
+            ordered=_sum(_sum(columns[at][named]) for at in PAID),
+            pieces=_sum(rows["quantity"]),
         )
+
+
+def _sum(amounts: Iterable[Decimal]) -> Decimal:
+    """Return a sum, of amounts most of which are zero."""
+    return sum(filter(None, amounts), ZERO)

@@ -13,6 +13,7 @@ from offcut.reports.account_columns import AMOUNT_COLUMNS, DISCOUNT, GROSS, REFU
 from offcut.reports.books import Books
 from offcut.reports.figures import money
 from offcut.reports.net_income import Tie
+from offcut.reports.order_table import of_currency
 from offcut.reports.other_currencies import other_currencies
 from offcut.reports.period import Period
 from offcut.reports.statement import (
@@ -96,8 +97,7 @@ def years_statement(
       currency: The currency of all amounts.
       today: The day that the year in progress is known by.
     """
-    table = books.table
-    table = table[table["currency"] == currency]
+    table = of_currency(books.table, currency)
     told = [
         _Told(_heading(year), year, year_figures(table, year.period))
         for year in years_of_period(table, period, today)

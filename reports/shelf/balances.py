@@ -40,6 +40,8 @@ def stock_balances(
                 continue
             for posting in entry.postings:
                 cost, units = posting.cost, posting.units
+                if cost is None:
+                    continue  # As most postings of a ledger are.
                 # An error of the ledger may have left a cost that was never booked.
                 if not isinstance(cost, Cost) or units is None or units.number is None:
                     continue

@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from beancount.core import data
@@ -74,8 +75,6 @@ class TraceIndex:
     Attributes:
       catalogue: The items of stock.
       averaged: The items that are costed at a moving average.
-      orders: An order's transactions by its number, packing apart.
-      about: The transactions that have a posting about an item, by item and date.
       packed: The packing transactions of a day's parcels, by that day and list.
       receipts: What came of each item, by date.
       by_lot: The receipts that brought a lot, by item and cost.
@@ -100,8 +99,6 @@ class TraceIndex:
         opens = [entry for entry in entries if isinstance(entry, data.Open)]
         shelves, _ = make_shelves(self.catalogue, opens, options_map)
         self.averaged = {item for item, shelf in shelves.items() if shelf.averages}
-        self.orders: dict[str, list[data.Transaction]] = {}
-        self.about: dict[str, dict[datetime.date, list[data.Transaction]]] = {}
         self.packed: dict[tuple[datetime.date, str], list[data.Transaction]] = {}
         self.receipts: dict[str, list[Receipt]] = {}
         self.by_lot: dict[tuple[str, Cost], list[Receipt]] = {}
@@ -114,8 +111,29 @@ class TraceIndex:
         self._places = AccountPlaces(entries, options_map, self.catalogue)
         with collector_paused():
             customs = self._read_customs(entries)
-            for entry in sorted(money_transactions(entries), key=_position):
+            self._transactions = sorted(money_transactions(entries), key=_position)
+            for entry in self._transactions:
                 self._read(entry, customs)
+
+    @cached_property
+    def orders(self) -> dict[str, list[data.Transaction]]:
+        """An order's transactions by its number, packing apart."""
+        orders: dict[str, list[data.Transaction]] = {}
+        for entry in self._transactions:
+            if entry.meta.get("directive") != PACKING:
+                for order in orders_of(entry):
+                    orders.setdefault(order, []).append(entry)
+        return orders
+
+    @cached_property
+    def about(self) -> dict[str, dict[datetime.date, list[data.Transaction]]]:
+        """The transactions that have a posting about an item, by item and date."""
+        about: dict[str, dict[datetime.date, list[data.Transaction]]] = {}
+        with collector_paused():
+            for entry in self._transactions:
+                for item in self._items_of(entry):
+                    about.setdefault(item, {}).setdefault(entry.date, []).append(entry)
+        return about
 
     def packings_of(self, entry: data.Transaction) -> list[data.Transaction]:
         """Return the transactions of the day's parcels that an order's was among.
@@ -176,34 +194,33 @@ class TraceIndex:
         if directive == PACKING:
             key = (meta["packed-on"], meta["packing-list"])
             self.packed.setdefault(key, []).append(entry)
-            self._read_about(entry)
             return
-        for order in orders_of(entry):
-            self.orders.setdefault(order, []).append(entry)
         place = (meta["filename"], meta["lineno"])
         if directive is None and place in runs:
             self.settled.setdefault(place, []).append(entry)
-        if self._read_about(entry) and directive not in CONSIGNMENTS:
+        if directive not in CONSIGNMENTS and self._arrives(entry):
             self._read_arrivals(entry, directive)
 
-    def _read_about(self, entry: data.Transaction) -> bool:
-        """Note which items a transaction is about; return whether it brings stock."""
+    def _items_of(self, entry: data.Transaction) -> set[str]:
+        """Return which items a transaction is about."""
         items: set[str] = set()
-        arrives = False
         for posting in entry.postings:
-            units, cost, meta = posting.units, posting.cost, posting.meta
-            if cost is not None:
-                # Reliefs are nearly all of stock's postings, and bring nothing.
-                if units and units.number and units.number > ZERO:
-                    arrives = arrives or self.stocked(posting) is not None
-                continue
-            place = self._places[posting.account]
+            place = self._places[posting.account] if posting.cost is None else None
             if place is not None:
-                named = meta.get("item") if meta else None
+                named = posting.meta.get("item") if posting.meta else None
                 items.add(named if isinstance(named, str) else place.product)
-        for item in items - {""}:
-            self.about.setdefault(item, {}).setdefault(entry.date, []).append(entry)
-        return arrives
+        return items - {""}
+
+    def _arrives(self, entry: data.Transaction) -> bool:
+        """Tell whether a transaction brings stock."""
+        for posting in entry.postings:
+            if posting.cost is not None:
+                units = posting.units
+                # Reliefs are nearly all of stock's postings, and bring nothing.
+                brings = units is not None and units.number and units.number > ZERO
+                if brings and self.stocked(posting) is not None:
+                    return True
+        return False
 
     def _read_arrivals(self, entry: data.Transaction, directive: object) -> None:
         """Note the lots that a transaction brought, or gave another cost."""

@@ -12,7 +12,7 @@ import pytest
 from rich.cells import cell_len
 from rich.console import Console
 
-from offcut.importers.import_report import FileReport, ImportReport, UnknownItem
+from offcut.importers.import_report import REFUSED, FileReport, ImportReport, UnknownItem
 from offcut.importers.totals import Total
 from offcut.importers.writing import Written
 from offcut.reports import import_summary
@@ -129,6 +129,13 @@ def test_file_that_only_opens_accounts_has_no_count(
     monkeypatch.chdir(tmp_path)
     written = (Written(tmp_path / "imports" / "accounts.beancount", 0),)
     assert printed(written=written).endswith("\nWrote imports/accounts.beancount")
+
+
+def test_ledger_has_not_all_of_it_where_rows_were_refused() -> None:
+    file = dataclasses.replace(FILE, booked=0)
+    assert "Nothing new: the ledger has all" in printed(files=(file,), written=())
+    file = dataclasses.replace(file, left_out={REFUSED: 1})
+    assert "\nNothing to book." in printed(files=(file,), written=())
 
 
 def test_dry_run() -> None:
