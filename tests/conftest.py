@@ -19,7 +19,7 @@ from hypothesis import settings
 
 # Here and nowhere below: what is loaded last holds for all tests.
 settings.register_profile("few", max_examples=5, deadline=None)
-settings.register_profile("quick", max_examples=40, deadline=None)
+settings.register_profile("quick", max_examples=25, deadline=None)
 settings.register_profile("thorough", max_examples=10_000, deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "quick"))
 

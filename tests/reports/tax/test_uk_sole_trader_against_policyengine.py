@@ -1,7 +1,7 @@
 """United Kingdom tax of a sole trader against PolicyEngine-UK, over a grid of people.
 
 PolicyEngine-UK 2.162.10 is an open model of the United Kingdom's taxes and benefits, in
-the `reference` extra. It calculates in 32-bit floats, which hold seven digits: cents of
+the `reference-uk` extra. It calculates in 32-bit floats, which hold seven digits: cents of
 larger amounts are compared as closely as it has them.
 """
 
@@ -21,9 +21,10 @@ from offcut.reports.tax.working import Working
 
 pytestmark = [
     pytest.mark.reference,
+    pytest.mark.slow,
     pytest.mark.skipif(
         importlib.util.find_spec("policyengine_uk") is None,
-        reason="needs `policyengine-uk` of the reference extra",
+        reason="needs `policyengine-uk` of the reference-uk extra",
     ),
 ]
 
