@@ -198,7 +198,10 @@ def test_caution_is_on_each_file(ledger: Path, tmp_path: Path) -> None:
     page, book, folder = tmp_path / "t.html", tmp_path / "t.xlsx", tmp_path / "figures"
     result = run(ledger, "--html", page, "--xlsx", book, "--csv", folder)
     assert (result.exit_code, result.stderr) == (0, "")
-    assert page.read_text(encoding="utf-8").count(CAUTION) == 2
+    text = page.read_text(encoding="utf-8")
+    # Before the first figures too, not only in each of the two statements.
+    assert text.count(CAUTION) == 3
+    assert text.index(CAUTION) < text.index('<dl class="sum"')
     files = sorted(folder.iterdir())
     assert {"set-aside.csv", "tax-instalments.csv", "tax-working-2025.csv"} <= {
         file.name for file in files
