@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
@@ -11,6 +10,7 @@ from beancount.core.amount import Amount
 
 from offcut.importers.splitting import EXACT, ZERO
 from offcut.reports.figures import money, pieces
+from offcut.reports.sources import place_from
 from offcut.reports.statement import Check, Column, Line, Note, Statement, Table
 from offcut.reports.trace.nodes import Node, walk
 
@@ -110,7 +110,7 @@ def _line(
             units.currency if units else "",
             amount,
             f"{path.name}:{node.line}",
-            f"{_from(folder, path)}:{node.line}",
+            place_from(folder, node.file, node.line),
             "; ".join(notes),
         ),
         depth=level,
@@ -120,11 +120,6 @@ def _line(
 def _number(amount: Amount) -> Decimal:
     """Return an amount's number, which only unbooked text can lack."""
     return amount.number or ZERO
-
-
-def _from(folder: Path, path: Path) -> str:
-    """Return a path as seen from the ledger's folder."""
-    return os.path.relpath(path, folder) if path.is_absolute() else str(path)
 
 
 def _checks(root: Node) -> Iterator[Check]:
