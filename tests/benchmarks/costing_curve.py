@@ -13,6 +13,7 @@ import datetime
 import time
 from decimal import Decimal
 
+from bars import print_bar
 from beancount.core import data
 from beancount.core.amount import Amount
 from beancount.core.position import Cost
@@ -89,14 +90,26 @@ def main() -> None:
     arguments.add_argument("--lots", type=int, default=16_000)
     most = arguments.parse_args()
     for booking in (data.Booking.FIFO, data.Booking.AVERAGE):
-        print(f"{booking.value}: sale lines of {ITEMS} items, microseconds a line")
-        for lines in (most.lines // 100, most.lines // 10, most.lines):
-            taken = seconds(ledger(ITEMS, ITEMS * 50, lines), booking)
-            print(f"{lines:12,} {taken / lines * 1e6:8.1f}")
-        print(f"{booking.value}: lots of one item, twice as many sales, microseconds a lot")
-        for lots in (most.lots // 16, most.lots // 4, most.lots):
-            taken = seconds(ledger(1, lots, 2 * lots), booking)
-            print(f"{lots:12,} {taken / lots * 1e6:8.1f}")
+        lines = [most.lines // 100, most.lines // 10, most.lines]
+        sales = [(count, ledger(ITEMS, ITEMS * 50, count)) for count in lines]
+        curve(f"{booking.value}: a sale line of {ITEMS} items", sales, booking)
+        lots = [most.lots // 16, most.lots // 4, most.lots]
+        of_one = [(count, ledger(1, count, 2 * count)) for count in lots]
+        curve(f"{booking.value}: a lot of one item, with two sales", of_one, booking)
+
+
+def curve(
+    what: str, ledgers: list[tuple[int, list[data.Directive]]], booking: data.Booking
+) -> None:
+    """Print the microseconds for one of what grows, and the most to the middle."""
+    print(f"{what}, microseconds each")
+    each = []
+    for count, entries in ledgers:
+        each.append(seconds(entries, booking) / count * 1e6)
+        print(f"{count:12,} {each[-1]:8.1f}")
+    # The fewest are left out: what a ledger costs without any weighs the most there.
+    _, (some, _), (most, _) = ledgers
+    print_bar(f"{what}, of {most:,} / of {some:,}", each[2] / each[1], None)
 
 
 if __name__ == "__main__":

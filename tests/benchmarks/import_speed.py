@@ -30,6 +30,7 @@ import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from bars import print_bar
 from beangulp.importers import csvbase
 
 from offcut.importers.importing import import_files
@@ -196,16 +197,17 @@ def main() -> None:
         file = folder / "orders.csv"
         if options.open_data:
             orders, lines = write_whole_set(file), ONLINE_RETAIL_ROWS
-            compare(file, folder, options.rounds, extract_retail, import_retail)
+            compare(file, folder, lines, options.rounds, extract_retail, import_retail)
         else:
             orders, lines = write_order_lines(file, options.lines), options.lines
-            compare(file, folder, options.rounds, extract, import_once)
+            compare(file, folder, lines, options.rounds, extract, import_once)
         print(f"({lines} order lines, {orders} orders; load {os.getloadavg()[0]:.1f})")
 
 
 def compare(
     file: Path,
     folder: Path,
+    lines: int,
     rounds: int,
     extracting: Callable[[Path], None],
     importing: Callable[[Path, Path], None],
@@ -220,7 +222,7 @@ def compare(
     ratio = min(ours) / min(bare)
     print(f"csvbase, one posting a row: {min(bare):.2f} s (worst {max(bare):.2f})")
     print(f"import, all of it:          {min(ours):.2f} s (worst {max(ours):.2f})")
-    print(f"ratio:                      {ratio:.2f} (at most 1.00)")
+    print_bar(f"import of {lines:,} order lines / csvbase, bare postings", ratio, 1.0)
     print(f"import of the same again:   {again:.2f} s")
     peak = new_ledger(folder / "peak")
     print(f"peak memory over the start: csvbase {peak_memory(extracting, file):.0f} MiB")

@@ -15,6 +15,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+from bars import print_bar
 from generated_ledger import write_ledger
 
 LOAD = """
@@ -75,6 +76,9 @@ def main() -> None:
         memory = max(memory for _, memory in results)
         ratio = seconds / bare
         print(f"{NAMES[relief]:22} {seconds:7.2f} s  {ratio:5.2f}  {memory:6,.0f} MiB")
+        if relief == "plugin":
+            workshop = ", with runs, counts and parcels" if args.workshop else ""
+            print_bar(f"load with the stock plugin / bare load{workshop}", ratio, 1.25)
 
 
 if __name__ == "__main__":

@@ -22,6 +22,7 @@ from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
 
+from bars import print_bar
 from import_speed import HEADER, import_once, new_ledger, write_order_lines
 
 from offcut.importers.facts_cache import SETTLED
@@ -111,8 +112,10 @@ def main() -> None:
         ("the same again, into the large one", "large again"),
     ):
         print(f"  {title + ':':42} {best[which]:.3f}")
-    print(f"large to small: {best['large'] / best['small']:.2f} ", end="")
     print(f"(best of {options.rounds}; load {os.getloadavg()[0]:.1f})")
+    into = f"a month into {orders:,} orders / into an empty ledger"
+    print_bar(into, best["large"] / best["small"], None)
+    print_bar(f"{into}, the first time", best["first"] / best["small"], None)
 
 
 if __name__ == "__main__":

@@ -18,6 +18,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from bars import print_bar
 from generated_ledger import DAYS, FIRST_DAY, write_ledger
 
 from offcut.importers.importing import import_files
@@ -106,7 +107,10 @@ def main() -> None:
         print(f"{options.orders:,} orders, {len(original) / 2**20:.0f} MiB, {rows} rows")
         print(f"looking through the ledger alone: {min(scans):.2f} s")
         print(f"import of the statement:          {min(imports):.2f} s")
-        print(f"ratio:                            {min(imports) / min(scans):.2f}")
+        ratio = min(imports) / min(scans)
+        print_bar(
+            "a bank's month into such a ledger / looking through it alone", ratio, None
+        )
         print(f"import of the same again:         {again:.2f} s")
         print(f"waiting: {len(report.bank.unmatched)}", end=", ")
         print(f"payouts that did not arrive: {len(report.bank.not_arrived)}")
