@@ -54,15 +54,9 @@ from offcut.plugins import (
     valuation,
 )
 from offcut.plugins.collector import collector_paused
+from offcut.plugins.event_finding import LoadedTwice, find_events
 from offcut.plugins.shelf import SOURCE
-from offcut.plugins.stock_events import (
-    Event,
-    LoadedTwice,
-    Phase,
-    Shortage,
-    StockError,
-    find_events,
-)
+from offcut.plugins.stock_events import Event, Phase, Shortage, StockError
 from offcut.plugins.stockroom import Stockroom
 
 __plugins__ = ("cost_stock",)
