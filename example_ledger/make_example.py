@@ -15,7 +15,15 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from making import bank_file, catalogue_file, main_file, selling_files, shop, stock_files
+from making import (
+    bank_file,
+    catalogue_file,
+    main_file,
+    papers,
+    selling_files,
+    shop,
+    stock_files,
+)
 from making.exports import csv_files
 from making.ledger_text import file_text
 from making.trade import CHANNELS, make_movements, make_orders
@@ -53,6 +61,9 @@ def make_files() -> dict[str, str]:
         "commissions.beancount": file_text(selling_files.COMMISSIONS, commissions),
         "afterwards.beancount": file_text(selling_files.AFTERWARDS, afterwards),
         "bank.beancount": file_text(bank_file.HEAD, bank),
+        "trips.beancount": papers.trips_text(),
+        "receipts.beancount": papers.receipts_text(),
+        **papers.receipt_files(),
     }
     for month, texts in csv_files(orders, movements).items():
         folder = "inbox" if month == shop.LAST_MONTH else "exports"

@@ -17,6 +17,8 @@ MAIN = """\
 ;   commissions.beancount  pieces drawn for one customer
 ;   afterwards.beancount   tracking and pieces that came back
 ;   bank.beancount         payouts, taxes, drawings, other bills
+;   trips.beancount        miles in my own car
+;   receipts.beancount     the bills that I kept, in receipts/
 ;   imports/               what `offcut import` made of the files of each month
 ;   exports/               those files, as they were downloaded
 ;   inbox/                 last month's files, waiting to be imported
@@ -37,6 +39,8 @@ include "wholesale.beancount"
 include "commissions.beancount"
 include "afterwards.beancount"
 include "bank.beancount"
+include "trips.beancount"
+include "receipts.beancount"
 include "imports/*.beancount"
 
 ; ---- What the shop has
@@ -53,6 +57,8 @@ include "imports/*.beancount"
 ; Orders whose payment has not come yet
 2024-11-01 open Assets:Receivable:Market               USD
 2024-11-01 open Assets:Receivable:Wholesale            USD
+; Lasts for years: here at what it cost, and for tax as each purchase says
+2024-11-01 open Assets:Equipment:Printer               USD
 
 ; ---- What it owes
 
@@ -131,13 +137,17 @@ reserve = "Assets:Bank:TaxReserve"
 bank = "Assets:Bank:Checking"
 payments = "Equity:Drawings:Tax"
 
+# For the form's part on vehicles.
+[tax.mileage]
+placed-in-service = 2022-03-12
+
 [tax.years.2025]
 last-year-tax = 560
 last-year-income = 21_400
 
 [tax.years.2026]
-last-year-tax = 1_703
-last-year-income = 11_201
+last-year-tax = 1_626
+last-year-income = 10_690
 """
 
 RULES = """\

@@ -24,6 +24,7 @@ from offcut.reports.tax.toml_checks import is_number, unknown_keys
 
 KEYS = ("area", "months")
 YEAR = 12
+RATE = "home-office-rate"
 
 
 @dataclass(frozen=True)
@@ -32,11 +33,11 @@ class HomeOffice:
 
     Attributes:
       area: In the unit of the rules.
-      months: The months of the year in which it was used.
+      months: The months of the year in which it was used; None where nothing is said.
     """
 
     area: Decimal
-    months: Decimal = Decimal(YEAR)
+    months: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -75,7 +76,7 @@ def read_home_office(table: Mapping[str, Any]) -> HomeOffice | None:
         raise TaxSettingsError(
             "\n".join(f"{FILE}: tax.home-office: {each}" for each in mistakes)
         )
-    return HomeOffice(Decimal(area or 0), Decimal(months))
+    return HomeOffice(Decimal(area or 0), Decimal(months) if "months" in table else None)
 
 
 def office_claim(
@@ -96,17 +97,22 @@ def office_claim(
     """
     notes = []
     whole = spent
-    if office is not None and "home-office-rate" not in rules.figures:
+    if office is not None and RATE not in rules.figures:
         notes.append(
             f"The rules of {rules.title} have no rate for a room at home by its area: "
             "nothing is deducted for it."
         )
     elif office is not None:
         rate, most = (
-            rules.figure(name, rules.statuses[0])
-            for name in ("home-office-rate", "home-office-area")
+            rules.figure(name, rules.statuses[0]) for name in (RATE, "home-office-area")
         )
-        used = min(office.months, YEAR * part) / YEAR
+        months = Decimal(YEAR) if office.months is None else office.months
+        if office.months is None:
+            notes.append(
+                "The room at home counts for all twelve months. Where it was used for "
+                f"fewer, write months under [tax.home-office] in {FILE}."
+            )
+        used = min(months, YEAR * part) / YEAR
         whole = rounded(min(office.area, most) * rate * used, rules.currency)
         if office.area > most:
             notes.append(f"Of the room at home {most} count at most, of {office.area}.")

@@ -11,7 +11,15 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from offcut.reports.tax import schedule_only, uk_sole_trader, us_estimated, us_federal
+from offcut.reports.tax import (
+    schedule_only,
+    uk_household,
+    uk_payments_on_account,
+    uk_sole_trader,
+    us_estimated,
+    us_federal,
+    us_household,
+)
 from offcut.reports.tax.household import Fact, Household
 from offcut.reports.tax.instalments import Instalments
 from offcut.reports.tax.rules import Rules, RulesError
@@ -55,15 +63,15 @@ class Jurisdiction:
 JURISDICTIONS: Mapping[str, Jurisdiction] = {
     "us-federal": Jurisdiction(
         us_federal.annual_tax,
-        us_federal.FACTS,
+        us_household.FACTS,
         "withholding",
         us_estimated.instalments,
     ),
     "uk-sole-trader": Jurisdiction(
         uk_sole_trader.annual_tax,
-        uk_sole_trader.FACTS,
+        uk_household.FACTS,
         "tax-deducted",
-        uk_sole_trader.instalments,
+        uk_payments_on_account.instalments,
     ),
     "schedule-only": Jurisdiction(
         schedule_only.annual_tax,

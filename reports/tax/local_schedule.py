@@ -10,7 +10,8 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from offcut.importers.splitting import ZERO
-from offcut.reports.tax.tax_settings import LocalSchedule, TaxSettings
+from offcut.reports.tax.local_settings import LocalSchedule
+from offcut.reports.tax.tax_settings import TaxSettings
 
 
 class LocalTax(NamedTuple):

@@ -7,6 +7,8 @@
     other = 3_000
     placed-in-service = 2024-05-01
 
+Of one year alone, they stand under [tax.years.2026.mileage].
+
 One or the other is deducted, never both; what the miles do not cover, such as parking and
 tolls (`tax-line: "car-other"`), is deducted beside either. A rate may be lower beyond so
 many miles: the figures `mileage-rate`, `mileage-first` and `mileage-rate-beyond` of the
@@ -147,9 +149,6 @@ def car_claim(
       settings: What is set about trips.
       period: The days to take.
       spent: What the vehicle's own accounts came to.
-
-    Raises:
-      TaxSettingsError: The settings ask for a rate that the rules do not have.
     """
     driven = [trip for trip in trips if trip.date in period]
     miles: dict[str, Decimal] = {}
@@ -191,13 +190,13 @@ def _stretches(
     """Return the miles by rate; what was taken for granted is added to the notes."""
     rate = _figure(rules, "mileage-rate")
     total = sum((trip.distance for trip in driven), ZERO)
-    if settings.second_half_rate:
-        if SECOND_HALF not in rules.figures:
-            raise TaxSettingsError(
-                f"{FILE}: tax.mileage: second-half-rate is set, but the rules of "
-                f"{rules.year} have one rate only; remove it, or add the figure "
-                f"{SECOND_HALF} to the rules"
-            )
+    if settings.second_half_rate and SECOND_HALF not in rules.figures:
+        # It may be set for another year, with which this one is looked at.
+        notes.append(
+            f"second-half-rate is set, but the rules of {rules.year} have one rate only: "
+            f"all miles count at {rate}."
+        )
+    elif settings.second_half_rate:
         later = _figure(rules, SECOND_HALF)
         begins = datetime.date(rules.first.year, JULY, 1)
         second = sum((trip.distance for trip in driven if trip.date >= begins), ZERO)

@@ -27,8 +27,9 @@ from offcut.reports.tax.mileage_allowance import car_claim
 from offcut.reports.tax.rules import Rules
 from offcut.reports.tax.tax_lines import COST_OF_GOODS, TaxLines, line_of
 from offcut.reports.tax.tax_profit import Claims, OnLine, Step, TaxProfit
+from offcut.reports.tax.yearly_claims import DEPRECIATION, OFFICE, is_by_area
 
-CAR, OFFICE, DEPRECIATION = "car", "home-office", "depreciation"
+CAR = "car"
 INCOME, DEDUCTION, COST = "income", "deduction", "cost"
 MONTHS = 12
 
@@ -46,7 +47,7 @@ def profit_for_tax(
       claims: What is deducted beside what was posted.
 
     Raises:
-      TaxSettingsError: The settings ask for a mileage rate that the rules do not have.
+      RulesError: The rules do not have a figure that a claim is worked out by.
     """
     with decimal.localcontext(EXACT):
         return _profit(flows, lines, rules, period, claims)
@@ -110,6 +111,7 @@ def _profit(
         elif office.amount != office_spent:
             steps.append(Step("The room at home", -office.amount))
 
+    by_area = office.amount if is_by_area(claims, rules, sides) else ZERO
     return TaxProfit(
         rules=rules,
         period=period,
@@ -118,6 +120,7 @@ def _profit(
         steps=tuple(steps),
         net_income=net_income,
         profit=net_income + sum((each.amount for each in steps), ZERO),
+        once=written_off + by_area,
         car=car,
         office=office,
         equipment=bought,

@@ -3,6 +3,8 @@
     by its days      profit to date x days of the year / days so far
     by the season    profit to date x last year's profit / last year's to the same day
 
+Of both, what is deducted once for the year, such as equipment, is no part: it is taken
+off afterwards. What was paid once and is a cost like others cannot be told apart.
 Both are guesses, and further apart the earlier the day. A business that began within the
 year, or last year, is foreseen from its first day on.
 """
@@ -75,6 +77,8 @@ def project(
     today: datetime.date,
     began: datetime.date | None,
     way: Way,
+    running: Profit | None = None,
+    after: Callable[[Decimal], Decimal] = lambda running: running,
 ) -> Projection:
     """Return what a year may come to.
 
@@ -85,16 +89,22 @@ def project(
       today: The last day that is known.
       began: The first day of the business; None where it is not known.
       way: Which way counts; by the days where last year's season is none.
+      running: Returns the same before what is deducted once for the year; the profit
+        itself where it is not given.
+      after: Returns a year's profit from what that is.
     """
     until = min(max(today, first), last)
     start = max(first, began) if began and began <= until else first
     to_date = profit(start, until)
+    running = running or profit
+    so_far = running(start, until)
     with decimal.localcontext(EXACT):
         days = (until - start).days + 1
-        by_days = to_date * ((last - start).days + 1) / days
+        by_days = after(so_far * ((last - start).days + 1) / days)
         by_season = None
         if until < last and start == first:
-            by_season = _by_season(profit, first, last, until, began, to_date)
+            by_season = _by_season(running, first, last, until, began, so_far)
+            by_season = None if by_season is None else after(by_season)
     if until == last:
         return Projection(start, until, last, to_date, to_date, None, "actual", to_date)
     by_season_counts = way == "last-year" and by_season is not None

@@ -6,11 +6,11 @@ import datetime
 import functools
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from decimal import Decimal
 from typing import Any
 
 from beancount.core.amount import CURRENCY_RE
 
+from offcut.reports.tax.days_schema import day_mistakes
 from offcut.reports.tax.due_dates import has_holidays
 from offcut.reports.tax.form_schema import form_mistakes
 from offcut.reports.tax.toml_checks import (
@@ -18,7 +18,9 @@ from offcut.reports.tax.toml_checks import (
     is_number,
     is_share,
     is_text,
+    prefixed,
     shown,
+    source_mistakes,
     unknown_keys,
 )
 
@@ -31,15 +33,14 @@ HEAD: Mapping[str, type] = {
     "currency": str,
     "statuses": list,
 }
-OPTIONAL = ("holidays", "form-title", "form-source", "defaults", "calculation")
+OPTIONAL = (
+    *("holidays", "form-title", "form-source", "defaults", "calculation"),
+    "return",
+)
 TABLES = ("figures", "schedules")
 LISTS = ("instalments", "form")
 FIGURE = ("value", "values", "source", "from-memory")
 SCHEDULE = ("rates", "edges", "source", "from-memory")
-INSTALMENT = (
-    *("label", "period-ends", "due", "annualise", "share"),
-    *("source", "from-memory"),
-)
 
 _KINDS: Mapping[type, str] = {
     str: "text in quotes",
@@ -74,13 +75,11 @@ def rules_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
     for key in LISTS:
         yield from _form_of(table, key, list, f"tables, each begun with [[{key}]]")
     for name, each in _entries(table, "figures"):
-        yield from _prefixed(f"figures.{name}", _figure_mistakes(each, statuses))
+        yield from prefixed(f"figures.{name}", _figure_mistakes(each, statuses))
     for name, each in _entries(table, "schedules"):
-        yield from _prefixed(f"schedules.{name}", _schedule_mistakes(each, statuses))
+        yield from prefixed(f"schedules.{name}", _schedule_mistakes(each, statuses))
     yield from form_mistakes(table)
-    for number, each in _entries(table, "instalments"):
-        yield from _prefixed(f"instalments {number}", _instalment_mistakes(each))
-    yield from _order_mistakes(table)
+    yield from day_mistakes(table)
 
 
 def head_mistakes(table: Mapping[str, Any], keys: Iterable[str]) -> Iterator[str]:
@@ -104,7 +103,7 @@ def head_mistakes(table: Mapping[str, Any], keys: Iterable[str]) -> Iterator[str
 
 def _figure_mistakes(each: Mapping[str, Any], statuses: list[str]) -> Iterator[str]:
     yield from unknown_keys(each, FIGURE)
-    yield from _source_mistakes(each)
+    yield from source_mistakes(each)
     if ("value" in each) == ("values" in each):
         yield "give it a value, or values by status"
     elif "values" in each:
@@ -115,7 +114,7 @@ def _figure_mistakes(each: Mapping[str, Any], statuses: list[str]) -> Iterator[s
 
 def _schedule_mistakes(each: Mapping[str, Any], statuses: list[str]) -> Iterator[str]:
     yield from unknown_keys(each, SCHEDULE)
-    yield from _source_mistakes(each)
+    yield from source_mistakes(each)
     rates = each.get("rates")
     if isinstance(rates, dict):
         expected = "a list of shares of 1: [0.10, 0.12]"
@@ -149,51 +148,6 @@ def _are_rates(rates: object) -> bool:
     return isinstance(rates, list) and bool(rates) and all(map(is_share, rates))
 
 
-def _instalment_mistakes(each: Mapping[str, Any]) -> Iterator[str]:
-    yield from unknown_keys(each, INSTALMENT)
-    yield from _source_mistakes(each)
-    if not isinstance(each.get("label", ""), str):
-        yield "label must be text in quotes"
-    if type(each.get("due")) is not datetime.date:
-        yield "due must be a date: 2025-04-15"
-    if type(each.get("period-ends", datetime.date.min)) is not datetime.date:
-        yield "period-ends must be a date: 2025-03-31"
-    annualise = each.get("annualise", 1)
-    if not (is_number(annualise) and annualise > 0):
-        yield f"annualise must be a number above zero, not {shown(annualise)}"
-    if not is_share(each.get("share", 1)):
-        yield f"share is a share of 1, not {shown(each['share'])}"
-
-
-def _order_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
-    """Yield what does not fit together in time, of the days that are days."""
-    first, last = table.get("first-day"), table.get("last-day")
-    if not (type(first) is type(last) is datetime.date):
-        return
-    if first > last:
-        yield f"last-day {last} is before first-day {first}"
-    latest: dict[str, datetime.date] = {}
-    most: int | Decimal = 0
-    for number, each in _entries(table, "instalments"):
-        share = each.get("share", 1)
-        if is_share(share) and share < most:
-            yield (
-                f"instalments {number}: share {share} is less than the one above; each is "
-                "what is to be paid by then"
-            )
-        elif is_share(share):
-            most = share
-        for key in ("period-ends", "due"):
-            day = each.get(key)
-            if type(day) is not datetime.date:
-                continue
-            if key in latest and day <= latest[key]:
-                yield f"instalments {number}: {key} {day} is not after the one above"
-            if key == "period-ends" and not first <= day <= last:
-                yield f"instalments {number}: {key} {day} is not within the year"
-            latest[key] = day
-
-
 def _by_status(
     what: str,
     values: object,
@@ -214,17 +168,6 @@ def _by_status(
             yield f"{what}: {shown(status)} is no status"
 
 
-def _source_mistakes(each: Mapping[str, Any]) -> Iterator[str]:
-    if not is_text(each.get("source")):
-        yield "source is missing; say where the figure stands"
-    yield from _memory_mistakes(each)
-
-
-def _memory_mistakes(each: Mapping[str, Any]) -> Iterator[str]:
-    if not isinstance(each.get("from-memory", False), bool):
-        yield f"from-memory must be true or false, not {shown(each['from-memory'])}"
-
-
 def _form_of(
     table: Mapping[str, Any], key: str, kind: type, expected: str
 ) -> Iterator[str]:
@@ -234,24 +177,13 @@ def _form_of(
         yield f"{key} must be {expected}"
 
 
-def _entries(
-    table: Mapping[str, Any], key: str
-) -> Iterator[tuple[str | int, Mapping[str, Any]]]:
-    """Yield the tables under a key with their names or numbers; what is none is left."""
+def _entries(table: Mapping[str, Any], key: str) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """Yield the tables under a key with their names; what is none is left."""
     entries = table.get(key)
-    named: Iterable[tuple[str | int, Any]] = ()
-    if key in TABLES and isinstance(entries, dict):
-        named = entries.items()
-    elif key in LISTS and isinstance(entries, list):
-        named = enumerate(entries, 1)
-    for name, each in named:
+    for name, each in entries.items() if isinstance(entries, dict) else ():
         if isinstance(each, dict):
-            yield (name if _is_word(name) or isinstance(name, int) else repr(name)), each
+            yield (name if _is_word(name) else repr(name)), each
 
 
 def _is_word(value: object) -> bool:
     return is_text(value) and str(value).isprintable()
-
-
-def _prefixed(where: str, mistakes: Iterable[str]) -> Iterator[str]:
-    return (f"{where}: {each}" for each in mistakes)

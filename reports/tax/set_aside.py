@@ -24,7 +24,8 @@ from offcut.reports.tax.due_dates import moved
 from offcut.reports.tax.instalments import Stand
 from offcut.reports.tax.payments import Payments, tax_payments
 from offcut.reports.tax.reserve import balances
-from offcut.reports.tax.rules import RulesError, find_rules
+from offcut.reports.tax.rules import RulesError
+from offcut.reports.tax.rules_files import find_rules
 from offcut.reports.tax.tax_settings import TaxSettings
 from offcut.reports.tax.tax_years import rules_before, rules_on
 from offcut.reports.tax.year_tax import YearTax, year_tax
@@ -80,6 +81,21 @@ class SetAside:
         """The payments of the years in question, with their years, by due day."""
         several = [(year.rules.year, each) for year in self.years for each in year.stands]
         return sorted(several, key=lambda each: each[1].part.due)
+
+    @property
+    def with_returns(self) -> list[tuple[str, datetime.date, Decimal]]:
+        """What is left for the returns of years that are over: year, day and amount."""
+        return [
+            (
+                each.rules.year,
+                moved(each.rules.return_due, each.rules.holidays),
+                each.with_return,
+            )
+            for each in self.years
+            if each.rules.return_due is not None
+            and each.projection.way == "actual"
+            and each.with_return
+        ]
 
     @property
     def overdue(self) -> list[tuple[str, Stand]]:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
-from functools import cache, cached_property
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from beancount.core import data
@@ -93,8 +92,8 @@ class TaxBooks:
         """
         return Claims(
             trips=tuple(trips(self.customs)),
-            mileage=read_mileage(self.settings.mileage),
-            office=read_home_office(self.settings.home_office),
+            mileage=read_mileage(self.settings.mileage_of(self.rules.year)),
+            office=read_home_office(self.settings.home_office_of(self.rules.year)),
             equipment=tuple(
                 equipment_bought(self.books.entries, self.options, self.currency)
             ),
@@ -129,8 +128,8 @@ class TaxBooks:
             the same rules; the whole tax year where none are given.
 
         Raises:
-          TaxSettingsError: The settings have mistakes, or ask for what the rules do not
-            have.
+          TaxSettingsError: The settings have mistakes.
+          RulesError: The rules do not have a figure that a claim is worked out by.
         """
         period = period or self.year
         flows = self.flows
@@ -154,25 +153,6 @@ class TaxBooks:
             elif isinstance(entry, data.Custom):
                 customs.append(entry)
         return _OfKinds(opens, customs)
-
-
-def profit_between(
-    books: Books, rules: Rules, settings: TaxSettings
-) -> Callable[[datetime.date, datetime.date], Decimal]:
-    """Return what tells the profit for tax from a day to another, both included.
-
-    Args:
-      books: The ledger.
-      rules: The rules of the year.
-      settings: What is set about taxes.
-    """
-    tax_books = TaxBooks(books, rules, settings)
-
-    @cache
-    def profit(first: datetime.date, last: datetime.date) -> Decimal:
-        return tax_books.profit(Period(first, last)).profit
-
-    return profit
 
 
 class _OfKinds(NamedTuple):

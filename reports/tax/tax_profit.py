@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
 
+from offcut.importers.splitting import EXACT
 from offcut.plugins.mileage import Trip
 from offcut.reports.period import Period
 from offcut.reports.tax.equipment import Equipment
@@ -83,6 +84,7 @@ class TaxProfit:
       steps: From the books' net income to the profit for tax.
       net_income: The books' net income, as the accounts have it.
       profit: The profit for tax, by its steps.
+      once: What of the deductions is deducted once for the year, and is no running cost.
       car: The vehicle.
       office: The room at home.
       equipment: What is deducted of equipment, the nothings too.
@@ -96,10 +98,16 @@ class TaxProfit:
     steps: tuple[Step, ...]
     net_income: Decimal
     profit: Decimal
+    once: Decimal
     car: CarClaim
     office: OfficeClaim
     equipment: tuple[tuple[Equipment, Decimal], ...]
     notes: tuple[str, ...]
+
+    @property
+    def running(self) -> Decimal:
+        """The profit before what is deducted once for the year."""
+        return EXACT.add(self.profit, self.once)
 
     @property
     def ties(self) -> bool:

@@ -11,6 +11,8 @@
     wages = 20_000                        # and other answers: `offcut tax` asks for them
     [tax.years.2025]                      # what was otherwise in a year
     wages = 18_000
+    [tax.years.2025.home-office]          # also of a room, or of the log of trips
+    area = 90
     [[tax.local]]                         # a schedule of your own place
     name = "State income tax"
     base = "income"                       # of taxable income, or of the business's "profit"
@@ -27,7 +29,6 @@ import difflib
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from decimal import Decimal
 from pathlib import Path
 from typing import Any, Literal
 
@@ -35,20 +36,20 @@ from beancount.core.account import is_valid as is_account
 
 from offcut.importers.problems import ImportRefused
 from offcut.importers.settings import FILE, settings_table
-from offcut.reports.tax.schedule import Schedule
+from offcut.reports.tax.local_settings import (
+    LocalSchedule,
+    local_mistakes,
+    local_schedule,
+)
 from offcut.reports.tax.toml_checks import (
-    are_edges,
     either,
-    is_share,
     is_text,
     meant,
     shown,
-    unknown_keys,
 )
 
 Method = Literal["regular", "annualised"]
 Projection = Literal["year-to-date", "last-year"]
-Base = Literal["income", "profit"]
 
 CHOICES: Mapping[str, tuple[str, ...]] = {
     "method": ("regular", "annualised"),
@@ -56,32 +57,14 @@ CHOICES: Mapping[str, tuple[str, ...]] = {
 }
 ACCOUNTS = ("reserve", "bank", "payments")
 TEXTS = ("jurisdiction",)
-TABLES = ("years", "local", "home-office", "mileage")
+CLAIMS = ("home-office", "mileage")
+TABLES = ("years", "local", *CLAIMS)
 OWN = (*CHOICES, *ACCOUNTS, *TEXTS, *TABLES)
-BASES = ("income", "profit")
 YEAR = re.compile("[0-9]{4}(-[0-9]{2})?")
-LOCAL = ("name", "base", "rate", "rates", "edges", "source")
 
 
 class TaxSettingsError(ValueError):
     """Settings that cannot be used; the text is one line for each mistake."""
-
-
-@dataclass(frozen=True)
-class LocalSchedule:
-    """A tax of the maker's own place.
-
-    Attributes:
-      name: Its name.
-      base: What it is of: taxable income, or the business's profit.
-      schedule: Its rates.
-      source: Where they stand.
-    """
-
-    name: str
-    base: Base
-    schedule: Schedule
-    source: str
 
 
 @dataclass(frozen=True)
@@ -120,7 +103,27 @@ class TaxSettings:
         Args:
           year: The year as the rules call it.
         """
-        return {**self.answers, **self.years.get(year, {})}
+        own = self.years.get(year, {})
+        return {
+            **self.answers,
+            **{key: value for key, value in own.items() if key not in CLAIMS},
+        }
+
+    def mileage_of(self, year: str) -> dict[str, Any]:
+        """Return what is set about trips, of one year.
+
+        Args:
+          year: The year as the rules call it.
+        """
+        return {**self.mileage, **self.years.get(year, {}).get("mileage", {})}
+
+    def home_office_of(self, year: str) -> dict[str, Any]:
+        """Return what is set about a room at home, of one year.
+
+        Args:
+          year: The year as the rules call it.
+        """
+        return {**self.home_office, **self.years.get(year, {}).get("home-office", {})}
 
 
 def tax_settings(ledger: Path) -> TaxSettings:
@@ -150,21 +153,11 @@ def tax_settings(ledger: Path) -> TaxSettings:
         reserve=table.get("reserve", ""),
         bank=table.get("bank", ""),
         payments=table.get("payments", ""),
-        local=tuple(map(_local, table.get("local", ()))),
+        local=tuple(map(local_schedule, table.get("local", ()))),
         answers={key: value for key, value in table.items() if key not in OWN},
         years=table.get("years", {}),
         home_office=table.get("home-office", {}),
         mileage=table.get("mileage", {}),
-    )
-
-
-def _local(table: Mapping[str, Any]) -> LocalSchedule:
-    rates = table.get("rates", [table.get("rate", 0)])
-    return LocalSchedule(
-        table["name"],
-        table["base"],
-        Schedule(tuple(map(Decimal, rates)), tuple(map(Decimal, table.get("edges", ())))),
-        table.get("source", ""),
     )
 
 
@@ -195,7 +188,7 @@ def _mistakes(whole: Mapping[str, Any]) -> Iterator[str]:
     for key in TEXTS:
         if not is_text(table.get(key, "some")):
             yield f"tax.{key} must be text in quotes"
-    for key in ("home-office", "mileage"):
+    for key in CLAIMS:
         if not isinstance(table.get(key, {}), dict):
             yield f"tax.{key} must be a table: [tax.{key}]"
     yield from _year_mistakes(table.get("years", {}))
@@ -204,7 +197,7 @@ def _mistakes(whole: Mapping[str, Any]) -> Iterator[str]:
         yield "tax.local must be a list of tables: [[tax.local]]"
         return
     for number, each in enumerate(local, 1):
-        yield from (f"tax.local {number}: {text}" for text in _local_mistakes(each))
+        yield from (f"tax.local {number}: {text}" for text in local_mistakes(each))
 
 
 def _year_mistakes(years: object) -> Iterator[str]:
@@ -215,29 +208,10 @@ def _year_mistakes(years: object) -> Iterator[str]:
         if not YEAR.fullmatch(year):
             yield f"tax.years: {shown(year)} is no year; write it as 2025, or 2025-26"
         for key in table:
-            if key in OWN:
+            if key in CLAIMS:
+                if not isinstance(table[key], dict):
+                    yield (
+                        f"tax.years.{year}: {key} must be a table: [tax.years.{year}.{key}]"
+                    )
+            elif key in OWN:
                 yield f"tax.years.{year}: {key} holds for all years; move it to [tax]"
-
-
-def _local_mistakes(table: Mapping[str, Any]) -> Iterator[str]:
-    yield from unknown_keys(table, LOCAL)
-    if not is_text(table.get("name")):
-        yield "name is missing; say what the tax is called"
-    if "source" in table and not is_text(table["source"]):
-        yield "source must be text in quotes"
-    if "base" not in table:
-        yield 'base is missing; add base = "income", or profit'
-    elif table["base"] not in BASES:
-        yield f"base is {shown(table['base'])}; it can be {either(BASES)}"
-    if ("rate" in table) == ("rates" in table):
-        yield "give it a rate, or rates with edges"
-        return
-    if "rate" in table and "edges" in table:
-        yield "edges go with rates, not with one rate"
-        return
-    rates = table.get("rates", [table.get("rate")])
-    if not (isinstance(rates, list) and rates and all(map(is_share, rates))):
-        yield "rates are shares of 1: 0.05 for 5 %"
-    elif not are_edges(table.get("edges", []), len(rates) - 1):
-        count = len(rates) - 1
-        yield f"edges must be {count} rising numbers above zero, one fewer than rates"

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from offcut.reports.tax.due_dates import moved
 from offcut.reports.tax.payments import Window
-from offcut.reports.tax.rules import Rules, find_rules, known_rules
+from offcut.reports.tax.rules import Rules
+from offcut.reports.tax.rules_files import find_rules, known_rules
 
 
 def rules_on(jurisdiction: str, day: datetime.date, beside: Path) -> Rules:

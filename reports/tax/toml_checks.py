@@ -71,3 +71,25 @@ def either(words: Iterable[str]) -> str:
     """Return words as a choice: 'a, b or c'."""
     *most, last = words
     return f"{', '.join(most)} or {last}" if most else last
+
+
+def source_mistakes(each: Mapping[str, Any]) -> Iterator[str]:
+    """Yield what is wrong with the source of a figure, or of anything else of the rules.
+
+    Args:
+      each: Its table.
+    """
+    if not is_text(each.get("source")):
+        yield "source is missing; say where the figure stands"
+    if not isinstance(each.get("from-memory", False), bool):
+        yield f"from-memory must be true or false, not {shown(each['from-memory'])}"
+
+
+def prefixed(where: str, mistakes: Iterable[str]) -> Iterator[str]:
+    """Yield mistakes with the place that they are in.
+
+    Args:
+      where: The place.
+      mistakes: What is wrong there.
+    """
+    return (f"{where}: {each}" for each in mistakes)

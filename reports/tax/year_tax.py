@@ -27,6 +27,7 @@ from offcut.reports.tax.tax_profit import TaxProfit
 from offcut.reports.tax.tax_settings import TaxSettings
 from offcut.reports.tax.tax_years import payment_window
 from offcut.reports.tax.working import Working
+from offcut.reports.tax.yearly_claims import profit_after
 
 
 @dataclass(frozen=True)
@@ -96,6 +97,19 @@ class YearTax:
         """What of the maker's money is the tax office's today."""
         return max(EXACT.subtract(self.accrued, self.paid), ZERO)
 
+    @property
+    def with_return(self) -> Decimal:
+        """What is left for the return of a year that is over, after all its instalments.
+
+        Local taxes have returns of their own.
+        """
+        currency = self.rules.currency
+        with decimal.localcontext(EXACT):
+            own = rounded(max(self.tax["total-tax"] - self.withheld, ZERO), currency)
+            so_far = sum((each.amount for each in self.payments if not each.local), ZERO)
+            still_open = max((each.open for each in self.stands), default=ZERO)
+            return max(own - so_far - still_open, ZERO)
+
 
 def year_tax(
     books: Books,
@@ -120,7 +134,7 @@ def year_tax(
     Raises:
       RulesError: The rules do not have what the tax is worked out by.
       HouseholdError: What the books cannot know is missing or wrong.
-      TaxSettingsError: The settings ask for what the rules do not have.
+      TaxSettingsError: The settings have mistakes.
     """
     country = jurisdiction_of(rules)
     household = read_household(
@@ -129,8 +143,11 @@ def year_tax(
     tax_books = TaxBooks(books, rules, settings)
 
     @cache
+    def earned(first: datetime.date, last: datetime.date) -> TaxProfit:
+        return tax_books.profit(Period(first, last))
+
     def profit(first: datetime.date, last: datetime.date) -> Decimal:
-        return tax_books.profit(Period(first, last)).profit
+        return earned(first, last).profit
 
     projection = project(
         profit,
@@ -139,6 +156,8 @@ def year_tax(
         today if today >= rules.last else until_known,
         books.income_days[0] if books.income_days else None,
         settings.projection,
+        running=lambda first, last: earned(first, last).running,
+        after=lambda running: profit_after(running, tax_books.claims, rules, today),
     )
 
     def tax_on(profit: Decimal) -> Working:
@@ -164,7 +183,7 @@ def year_tax(
         household=household,
         facts=tuple(country.facts),
         projection=projection,
-        to_date=tax_books.profit(Period(projection.first, projection.until)),
+        to_date=earned(projection.first, projection.until),
         errors=tuple(tax_books.errors),
         tax=tax,
         withheld=country.withheld(household),

@@ -98,7 +98,8 @@ def _open(pack: YearEnd) -> Iterator[Point]:
         questions = "; ".join(f"{each.question} ({each.key})" for each in pack.unanswered)
         yield Point(
             "Not in the books",
-            f"Answer these in [tax] of {FILE}, or tell your accountant: {questions}.",
+            f"Answer these in {FILE}, under [tax.years.{pack.shop.rules.year}], or tell "
+            f"your accountant: {questions}.",
         )
 
 
@@ -122,6 +123,15 @@ def _missing(pack: YearEnd) -> Iterator[Point]:
         yield Point(
             "Receipts not filed",
             f"{len(pack.unproved)} expenses without a document, listed above.",
+        )
+    known = max(
+        (day for days in pack.shop.flows.accounts.values() for day in days), default=None
+    )
+    if known is not None and known < last - NEAR:
+        yield Point(
+            "The rest of the year",
+            f"The last income or cost is of {long_date(known)}: the form has nothing of "
+            "what came after it.",
         )
     others = {
         code: amount

@@ -7,14 +7,8 @@ from collections.abc import Iterable, Iterator
 from offcut.reports.figures import pieces
 from offcut.reports.inventory_statement import tie_sentence
 from offcut.reports.net_income import Tie
-from offcut.reports.statement import (
-    Check,
-    Column,
-    Line,
-    Note,
-    Statement,
-    Table,
-)
+from offcut.reports.statement import Check, Line, Note, Statement, Table
+from offcut.reports.statement_cells import Column
 from offcut.reports.tax import CAUTION
 from offcut.reports.tax.profit_for_tax import CAR
 from offcut.reports.tax.rules import FormLine

@@ -131,7 +131,7 @@ def _book(
                 _of(received, account, roles).parts[EARLIER] += number
             else:
                 parts.append((PAID_OUT, account, -number))
-    shares = _shares(takers, places, parts)
+    shares = _shares(takers, places, parts) if len(takers) > 1 else []
     touched = set()
     for role, account, amount in parts:
         if role == TAX and is_refund and amount < ZERO:

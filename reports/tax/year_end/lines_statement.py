@@ -7,7 +7,8 @@ from decimal import Decimal
 
 from offcut.importers.splitting import ZERO
 from offcut.plugins.catalogue import account_component
-from offcut.reports.statement import Column, Line, Note, Statement, Table
+from offcut.reports.statement import Line, Note, Statement, Table
+from offcut.reports.statement_cells import Column
 from offcut.reports.tax import CAUTION
 from offcut.reports.tax.tax_lines import line_of
 from offcut.reports.tax.tax_profit import OnLine

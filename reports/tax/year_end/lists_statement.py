@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from offcut.importers.splitting import ZERO
 from offcut.reports.figures import money
-from offcut.reports.statement import Column, Line, Note, Statement, Table
+from offcut.reports.statement import Line, Note, Statement, Table
+from offcut.reports.statement_cells import Column
 from offcut.reports.tax import CAUTION
 from offcut.reports.tax.year_end.checklist import checklist
 from offcut.reports.tax.year_end.pack import YearEnd
@@ -65,7 +66,7 @@ def _mileage(pack: YearEnd) -> Table:
                 Line(("Allowed at this rate", stretch.miles, stretch.rate, stretch.amount))
             )
     return Table(
-        title="Miles for the business, by the log of trips",
+        title="Mileage allowance, by the log of trips",
         columns=(
             Column("Vehicle", "text"),
             Column("Miles", "units"),

@@ -75,7 +75,8 @@ def year_end(shop: TaxBooks) -> YearEnd:
       shop: The ledger under the rules of the year.
 
     Raises:
-      TaxSettingsError: The settings have mistakes, or ask for what the rules do not have.
+      TaxSettingsError: The settings have mistakes.
+      RulesError: The rules do not have a figure that a claim is worked out by.
     """
     entries, options, currency = shop.entries, shop.options, shop.currency
     profit = shop.profit()
@@ -85,7 +86,7 @@ def year_end(shop: TaxBooks) -> YearEnd:
     sums = {line.key for line in shop.rules.form if line.adds or line.takes}
     given = {key: value for key, value in profit.lines.items() if key not in sums}
     answers = shop.settings.answers_of(shop.rules.year)
-    country = JURISDICTIONS.get(shop.rules.jurisdiction)
+    country = JURISDICTIONS.get(shop.rules.calculation or shop.rules.jurisdiction)
     status = answers.get("status", "")
     return YearEnd(
         shop=shop,

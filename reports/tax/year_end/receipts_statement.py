@@ -8,7 +8,8 @@ from decimal import Decimal
 from offcut.importers.splitting import ZERO
 from offcut.reports.figures import money
 from offcut.reports.net_income import Tie
-from offcut.reports.statement import Check, Column, Line, Note, Statement, Table
+from offcut.reports.statement import Check, Line, Note, Statement, Table
+from offcut.reports.statement_cells import Column
 from offcut.reports.tax import CAUTION
 from offcut.reports.tax.year_end.gross_receipts import (
     EARLIER,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from offcut.importers.splitting import ZERO
 from offcut.reports.net_income import Tie
-from offcut.reports.statement import Check, Column, Line, Statement, Table
+from offcut.reports.statement import Check, Line, Statement, Table
+from offcut.reports.statement_cells import Column
 from offcut.reports.tax import CAUTION
 from offcut.reports.tax.tax_profit import NET_PROFIT
 from offcut.reports.tax.year_end.pack import YearEnd

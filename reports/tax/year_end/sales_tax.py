@@ -83,8 +83,13 @@ def sales_tax(
                 else:
                     owed[posting.account] = owed.get(posting.account, ZERO) - number
             if owed or kept:
-                is_sale = any(each.account.startswith(income) for each in entry.postings)
                 is_before = entry.date not in period
+                # Asked only where tax is taken back, or paid over.
+                is_sale = (
+                    not is_before
+                    and any(amount < ZERO for amount in owed.values())
+                    and any(each.account.startswith(income) for each in entry.postings)
+                )
                 _book(owed, kept, kinds.own, found, is_before, is_sale)
     return [
         one

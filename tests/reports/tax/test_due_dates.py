@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from pandas.tseries.holiday import USFederalHolidayCalendar
 
 from offcut.reports.tax.due_dates import SATURDAY, has_holidays, moved
-from offcut.reports.tax.rules import find_rules
+from offcut.reports.tax.rules_files import find_rules
 
 ONE_DAY = datetime.timedelta(days=1)
 day = datetime.date.fromisoformat

@@ -12,7 +12,7 @@ import pytest
 
 from offcut.reports.period import Period
 from offcut.reports.tax.equipment import check_equipment, deducted, equipment_bought
-from offcut.reports.tax.rules import find_rules
+from offcut.reports.tax.rules_files import find_rules
 
 D = Decimal
 

@@ -9,7 +9,7 @@ import pytest
 
 from offcut.reports.tax.form_amounts import form_amounts
 from offcut.reports.tax.form_schema import form_mistakes
-from offcut.reports.tax.rules import find_rules
+from offcut.reports.tax.rules_files import find_rules
 
 D = Decimal
 

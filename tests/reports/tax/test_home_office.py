@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from offcut.reports.tax.home_office import HomeOffice, office_claim, read_home_office
-from offcut.reports.tax.rules import find_rules
+from offcut.reports.tax.rules_files import find_rules
 from offcut.reports.tax.tax_settings import TaxSettingsError
 
 D = Decimal
@@ -39,16 +39,28 @@ def test_no_more_than_the_profit_before_it() -> None:
 
 
 def test_the_area_or_the_accounts_and_not_both() -> None:
-    both = office_claim(HomeOffice(D(10)), RULES, D(1), D(700), PLENTY)
+    both = office_claim(HomeOffice(D(10), D(12)), RULES, D(1), D(700), PLENTY)
     assert both.amount == D(50)
     assert "one or the other" in both.notes[0]
     assert office_claim(None, RULES, D(1), D(700), PLENTY).amount == D(700)
     assert office_claim(None, RULES, D(1), D(700), D(20)).amount == D(20)
 
 
+def test_months_that_nobody_gave_are_said() -> None:
+    claim = office_claim(HomeOffice(D(120)), RULES, D(1), D(0), PLENTY)
+    assert claim.amount == D(600)
+    assert claim.notes == (
+        "The room at home counts for all twelve months. Where it was used for fewer, write "
+        "months under [tax.home-office] in offcut.toml.",
+    )
+    given = office_claim(HomeOffice(D(120), D(12)), RULES, D(1), D(0), PLENTY)
+    assert (given.amount, given.notes) == (D(600), ())
+
+
 def test_settings() -> None:
     assert read_home_office({}) is None
-    assert read_home_office({"area": 120}) == HomeOffice(D(120), D(12))
+    assert read_home_office({"area": 120}) == HomeOffice(D(120))
+    assert read_home_office({"area": 120, "months": 4}) == HomeOffice(D(120), D(4))
     with pytest.raises(TaxSettingsError) as caught:
         read_home_office({"months": 13, "size": 1})
     assert len(str(caught.value).splitlines()) == 3

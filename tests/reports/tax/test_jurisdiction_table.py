@@ -17,7 +17,8 @@ from offcut.reports.tax.jurisdiction_table import (
     Jurisdiction,
     jurisdiction_of,
 )
-from offcut.reports.tax.rules import Rules, RulesError, find_rules, known_rules, read_rules
+from offcut.reports.tax.rules import Rules, RulesError
+from offcut.reports.tax.rules_files import find_rules, known_rules, read_rules
 from offcut.reports.tax.set_aside import set_aside
 from offcut.reports.tax.tax_settings import tax_settings
 from tests.conftest import Loaded

@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from offcut.reports.tax.local_schedule import local_taxes
+from offcut.reports.tax.local_settings import LocalSchedule
 from offcut.reports.tax.schedule import Schedule
-from offcut.reports.tax.tax_settings import LocalSchedule, TaxSettings
+from offcut.reports.tax.tax_settings import TaxSettings
 
 D = Decimal
 STATE = LocalSchedule("State income tax", "income", Schedule((D("0.05"),), ()), "Form 1")

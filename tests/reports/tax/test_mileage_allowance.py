@@ -17,7 +17,8 @@ from offcut.reports.tax.mileage_allowance import (
     car_claim,
     read_mileage,
 )
-from offcut.reports.tax.rules import Rules, find_rules, read_rules
+from offcut.reports.tax.rules import Rules
+from offcut.reports.tax.rules_files import find_rules, read_rules
 from offcut.reports.tax.tax_settings import TaxSettingsError
 
 D = Decimal
@@ -79,13 +80,15 @@ def test_two_dated_rates_only_where_the_settings_say_so() -> None:
     assert "confirm it" in double.notes[0]
 
 
-def test_a_second_rate_that_the_rules_do_not_have_is_refused() -> None:
-    with pytest.raises(TaxSettingsError, match="2025 have one rate only"):
-        claim(
-            find_rules("us-federal", "2025"),
-            [trip("2025-03-01", "84")],
-            second_half_rate=True,
-        )
+def test_a_second_rate_set_for_another_year_changes_nothing_and_is_said() -> None:
+    rules = find_rules("us-federal", "2025")
+    trips = [trip("2025-03-01", "84"), trip("2025-07-01", "10")]
+    found = claim(rules, trips, second_half_rate=True)
+    assert found.allowance == claim(rules, trips).allowance == D("65.80")
+    assert found.notes == (
+        "second-half-rate is set, but the rules of 2025 have one rate only: all miles "
+        "count at 0.70.",
+    )
 
 
 def test_beyond_so_many_miles_a_lower_rate() -> None:

@@ -11,8 +11,8 @@ import pytest
 from offcut.reports.books import Books
 from offcut.reports.period import choose_period
 from offcut.reports.tax.profit_for_tax import part_of_year
-from offcut.reports.tax.rules import find_rules
-from offcut.reports.tax.tax_books import TaxBooks, profit_between
+from offcut.reports.tax.rules_files import find_rules
+from offcut.reports.tax.tax_books import TaxBooks
 from offcut.reports.tax.tax_settings import TaxSettings
 
 D = Decimal
@@ -69,7 +69,7 @@ def test_every_difference_is_a_step(load: Callable[[str], Any]) -> None:
     # Net income: 1,040 - 50 - 30 - 80 - 120 - 15 - 25 - 10 = 710.
     # For tax: 1,040 - 50 - 30 - 40 (half of meals) - 140 (200 miles at 0.70, Notice
     # 2025-5) - 15 - 400 - 150 (30 square feet at 5, Rev. Proc. 2013-13) = 215.
-    shop = tax_books(load(SHOP + TRIP + PRINTER), home_office={"area": 30})
+    shop = tax_books(load(SHOP + TRIP + PRINTER), home_office={"area": 30, "months": 12})
     profit = shop.profit()
     assert profit.net_income == D(710)
     assert profit.profit == profit.lines["net-profit"] == D(215)
@@ -123,7 +123,8 @@ def test_the_room_at_home_makes_no_loss(load: Callable[[str], Any]) -> None:
     profit = tax_books(load(SHOP), home_office={"area": 400}).profit()
     assert profit.lines["home-office"] == D(785)
     assert profit.profit == D(0)
-    assert len(profit.notes) == 2  # above 300, and above the profit
+    # Twelve months, above 300, and above the profit.
+    assert len(profit.notes) == 3
 
 
 def test_a_quarter_has_its_part_of_the_room_and_its_trips(
@@ -143,11 +144,9 @@ def test_a_year_before_is_looked_at_by_the_same_rules(load: Callable[[str], Any]
         SHOP.replace("2025-01-01 open", "2024-01-01 open")
         + '2024-05-01 * "Sale"\n  Income:Sales:Web  -70.00 USD\n  Assets:Bank\n'
     )
-    profit = profit_between(Books(ledger.entries, ledger.options), RULES, TaxSettings())
-    year = choose_period(year="2024")
-    assert year.first and year.last
-    assert profit(year.first, year.last) == D(70)
-    assert profit(RULES.first, RULES.last) == D(785)
+    shop = tax_books(ledger)
+    assert shop.profit(choose_period(year="2024")).profit == D(70)
+    assert shop.profit().profit == D(785)
 
 
 @pytest.mark.parametrize(

@@ -96,6 +96,20 @@ def test_a_year_that_is_over_is_as_it_was(today: Day) -> None:
     assert (found.earned_share, found.days_share) == (1, 1)
 
 
+def test_what_is_deducted_once_is_not_multiplied() -> None:
+    # 900 to 31 March, after equipment of 450: (900 + 450) x 365 / 90 - 450, and by last
+    # year's season, when nothing was deducted once, 1,350 x 1,000 / 300 - 450.
+    by_day = {**LAST_YEAR, Day(2025, 2, 1): D(900)}
+    running = profits({**by_day, Day(2025, 2, 2): D(450)})
+    found = project(
+        *(profits(by_day), FIRST, LAST, Day(2025, 3, 31), Day(2024, 1, 1), "year-to-date"),
+        running=running,
+        after=lambda year: year - 450,
+    )
+    assert found.to_date == D(900)
+    assert (found.by_days, found.by_season) == (D(5025), D(4050))
+
+
 def test_leap_days() -> None:
     # 366 days; and 29 February is held against 28 February of the year before.
     known = {Day(2023, 2, 28): D(50), Day(2023, 3, 1): D(50), Day(2024, 2, 1): D(60)}

@@ -15,7 +15,8 @@ import tomlkit
 from hypothesis import given
 from hypothesis import strategies as st
 
-from offcut.reports.tax.rules import RulesError, find_rules, known_rules, read_rules
+from offcut.reports.tax.rules import RulesError
+from offcut.reports.tax.rules_files import find_rules, known_rules, read_rules
 
 D = Decimal
 STATUSES = ["single", "joint", "separate", "head-of-household", "surviving-spouse"]
@@ -134,8 +135,46 @@ def test_every_shipped_file_is_sound_and_has_its_sources(key: tuple[str, str]) -
 
 def test_what_is_from_memory_is_named() -> None:
     text = FIRST + FIGURE + "from-memory = true\n"
-    assert read_rules(text, "mine.toml").remembered == ["rate"]
-    assert read_rules(FIRST + FIGURE, "mine.toml").remembered == []
+    assert read_rules(text, "mine.toml").remembered == ("rate",)
+    assert read_rules(FIRST + FIGURE, "mine.toml").remembered == ()
+    more = SCHEDULE.replace("source", "from-memory = true\nsource")
+    more += PART.replace("source", "from-memory = true\nsource")
+    more += '\n[return]\ndue = 2026-04-15\nsource = "of"\nfrom-memory = true\n'
+    assert read_rules(FIRST + FIGURE + more, "mine.toml").remembered == (
+        "income",
+        "the day of First",
+        "the day of the return",
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("[[return]]\ndue = 2026-04-15", "return must be a table: [return]"),
+        ('[return]\nsource = "x"', "return: due must be a date: 2026-04-15"),
+        ("[return]\ndue = 2026-04-15", "return: source is missing; say where"),
+        (
+            '[return]\nsource = "x"\ndue = 2025-04-15',
+            "return: due 2025-04-15 is before the year is over",
+        ),
+        (
+            '[return]\nsource = "x"\ndue = 2026-04-15\nday = 1',
+            "return: unknown key 'day'",
+        ),
+    ],
+)
+def test_a_wrong_day_of_the_return_is_one_line(text: str, said: str) -> None:
+    with pytest.raises(RulesError) as refused:
+        read_rules(f"{FIRST}{FIGURE}\n{text}\n", "mine.toml")
+    (line,) = str(refused.value).splitlines()
+    assert line.startswith(f"mine.toml: {said}")
+
+
+def test_the_returns_of_the_united_states_are_due_in_april() -> None:
+    # IRC 6072(a), from memory; both days are working days of the District of Columbia.
+    found = [federal(year).return_due for year in ("2025", "2026")]
+    assert found == [datetime.date(2026, 4, 15), datetime.date(2027, 4, 15)]
+    assert find_rules("uk-sole-trader", "2025-26").return_due is None
 
 
 FIRST = """

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from offcut.reports.tax.rules import find_rules, known_rules
+from offcut.reports.tax.rules_files import find_rules, known_rules
 from offcut.reports.tax.schedule import Schedule
 
 D = Decimal

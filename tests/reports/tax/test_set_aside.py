@@ -12,11 +12,12 @@ from hypothesis import strategies as st
 
 from offcut.reports.books import Books
 from offcut.reports.tax.household import HouseholdError
+from offcut.reports.tax.local_settings import LocalSchedule
 from offcut.reports.tax.reserve import balances, transfer
 from offcut.reports.tax.rules import RulesError
 from offcut.reports.tax.schedule import Schedule
 from offcut.reports.tax.set_aside import SetAside, set_aside
-from offcut.reports.tax.tax_settings import LocalSchedule, TaxSettings
+from offcut.reports.tax.tax_settings import TaxSettings
 from tests.conftest import Loaded, load_text
 
 D = Decimal
@@ -141,6 +142,42 @@ def test_local_taxes_are_set_aside_too_and_have_payments_of_their_own() -> None:
     assert found.stands[0][1].paid == 0
 
 
+PRESS = """
+2024-01-01 open Assets:Equipment:Press
+2025-02-01 * "Press"
+  Assets:Equipment:Press  6000.00 USD
+    election: "{election}"
+    years: 5
+  Assets:Bank
+"""
+
+
+@pytest.mark.parametrize(
+    ("election", "room", "so_far", "year"),
+    [
+        # 36,500 as above, less the press; by its days alone (18,100 - 6,000) x 365 / 181
+        # would be 24,400.55.
+        ("expense", {}, "12100", "30500"),
+        # A fifth, and half of that in the first year; six of twelve months so far.
+        ("spread", {}, "17800", "35900"),
+        # 100 square feet at 5 (Rev. Proc. 2013-13), all used by June: 250.
+        ("expense", {"area": 100, "months": 6}, "11850", "30250"),
+        ("expense", {"area": 100, "months": 12}, "11850", "30000"),
+    ],
+)
+def test_what_is_deducted_once_is_not_foreseen_again(
+    election: str, room: dict[str, int], so_far: str, year: str
+) -> None:
+    settings = TaxSettings(**{**vars(SETTINGS), "home_office": room})
+    text = HALF_YEAR + PRESS.format(election=election)
+    found = on(text, Day(2025, 6, 30), settings).year
+    assert (found.to_date.profit, found.projection.profit) == (D(so_far), D(year))
+    assert found.projection.to_date == found.to_date.profit
+    # Over and done, the year is what it was foreseen as, but for what went day by day.
+    over = set_aside(books(text), settings, "2025", Day(2026, 1, 5)).year
+    assert over.projection.profit == D(year) - 18_400
+
+
 def test_a_loss_owes_nothing() -> None:
     spent = f"""{HEAD}
 2024-01-01 open Expenses:Office
@@ -184,9 +221,29 @@ def test_the_year_before_counts_until_the_first_payment_of_this() -> None:
     assert on_the_day.earlier.owed == D("1643.15")
     assert on_the_day.owed == D("1643.15") + on_the_day.year.owed
     assert {year for year, _ in on_the_day.stands} == {"2025", "2026"}
+    # 90 % of 2,643.15 was to be paid in the year: 2,378.84, of which 1,000 was. With the
+    # return come the 264.31 that are left (IRC 6151(a): on its day; from memory).
+    assert on_the_day.with_returns == [("2025", Day(2026, 4, 15), D("264.31"))]
     assert on(late, Day(2026, 4, 16)).earlier is None
     asked_for = set_aside(books(late), SETTINGS, "2025", Day(2026, 4, 16))
     assert (asked_for.year.rules.year, asked_for.owed) == ("2025", D("1643.15"))
+    assert asked_for.with_returns == on_the_day.with_returns
+
+
+def test_a_year_in_progress_and_one_that_is_paid_leave_nothing_for_a_return() -> None:
+    assert on(HALF_YEAR, Day(2025, 6, 30)).with_returns == []
+    paid = HALF_YEAR + PAID.replace("1000.00", "2643.15")
+    assert set_aside(books(paid), SETTINGS, "2025", Day(2026, 2, 1)).with_returns == []
+
+
+def test_local_taxes_are_no_part_of_the_national_return() -> None:
+    state = LocalSchedule("State", "profit", Schedule((D("0.05"),), ()), "")
+    settings = TaxSettings(**{**vars(SETTINGS), "local": (state,)})
+    paid = PAID.replace('"First payment"', '"State"\n  local-tax: "State"')
+    found = set_aside(books(HALF_YEAR + paid), settings, "2025", Day(2026, 2, 1))
+    # 905.00 of the state, of which 1,000 is paid: too much of the one pays nothing of the
+    # other's return. 2,643.15 less the 2,378.84 that the payments of the year ask for.
+    assert found.with_returns == [("2025", Day(2026, 4, 15), D("264.31"))]
 
 
 def test_a_late_payment_counts_for_the_year_that_it_names() -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 from offcut.reports.books import Books
 from offcut.reports.inventory_roll import inventory_roll
-from offcut.reports.tax.rules import find_rules
+from offcut.reports.tax.rules_files import find_rules
 from offcut.reports.tax.stock_lines import StockLines, stock_lines
 from offcut.reports.tax.tax_books import TaxBooks
 from offcut.reports.tax.tax_settings import TaxSettings

@@ -6,7 +6,7 @@ from typing import Any
 
 from beancount.core import data
 
-from offcut.reports.tax.rules import find_rules
+from offcut.reports.tax.rules_files import find_rules
 from offcut.reports.tax.tax_lines import (
     TaxLine,
     TaxLines,

@@ -19,7 +19,7 @@ from offcut.reports.tax.tax_settings import (
     TaxSettingsError,
     tax_settings,
 )
-from offcut.reports.tax.us_federal import FACTS
+from offcut.reports.tax.us_household import FACTS
 
 D = Decimal
 WHOLE = """
@@ -90,6 +90,19 @@ def test_a_years_own_answers_stand_before_the_others(ledger: Path) -> None:
     assert answers == {"status": "single", "wages": D("18000.50")}
 
 
+def test_a_room_and_trips_may_be_otherwise_in_a_year(ledger: Path) -> None:
+    settings = settings_of(
+        ledger,
+        WHOLE + "[tax.years.2026.home-office]\nmonths = 4\n"
+        "[tax.years.2026.mileage]\nsecond-half-rate = false\n",
+    )
+    assert settings.home_office_of("2025") == {"area": 120}
+    assert settings.home_office_of("2026") == {"area": 120, "months": 4}
+    assert settings.mileage_of("2025") == {"second-half-rate": True}
+    assert settings.mileage_of("2026") == {"second-half-rate": False}
+    assert settings.answers_of("2026") == {"status": "single", "wages": 20_000}
+
+
 @pytest.mark.parametrize("text", ["", "[plan]\nhour = 18\n", "[tax]\n"])
 def test_nothing_set_is_nothing_assumed(ledger: Path, text: str) -> None:
     settings = settings_of(ledger, text)
@@ -130,6 +143,10 @@ LOCAL = '[[tax.local]]\nname = "State"\nbase = "income"\n'
         (TAX + 'jurisdiction = ""', "tax.jurisdiction must be text in quotes"),
         (TAX + "home-office = 120", "tax.home-office must be a table: [tax.home-office]"),
         (TAX + "mileage = 120", "tax.mileage must be a table: [tax.mileage]"),
+        (
+            "[tax.years.2025]\nmileage = 120",
+            "tax.years.2025: mileage must be a table: [tax.years.2025.mileage]",
+        ),
         (
             TAX + "years = 2025",
             "tax.years must have a table for each year: [tax.years.2025]",

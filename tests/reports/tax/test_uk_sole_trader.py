@@ -16,10 +16,13 @@ from hypothesis import strategies as st
 from offcut.reports.books import Books
 from offcut.reports.tax.household import Household, HouseholdError, read_household
 from offcut.reports.tax.instalments import Instalments
-from offcut.reports.tax.rules import Rules, RulesError, find_rules, read_rules
+from offcut.reports.tax.rules import Rules, RulesError
+from offcut.reports.tax.rules_files import find_rules, read_rules
 from offcut.reports.tax.tax_books import TaxBooks
 from offcut.reports.tax.tax_settings import Method, TaxSettings
-from offcut.reports.tax.uk_sole_trader import FACTS, annual_tax, instalments
+from offcut.reports.tax.uk_household import FACTS
+from offcut.reports.tax.uk_payments_on_account import instalments
+from offcut.reports.tax.uk_sole_trader import annual_tax
 from offcut.reports.tax.working import Working
 from offcut.reports.tax.year_end.evidence import receipts_missing
 from tests.conftest import Loaded

@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 import pytest
 
 from offcut.reports.tax.household import Household
-from offcut.reports.tax.rules import find_rules
+from offcut.reports.tax.rules_files import find_rules
 from offcut.reports.tax.uk_sole_trader import annual_tax
 from offcut.reports.tax.working import Working
 

@@ -19,7 +19,8 @@ from hypothesis import strategies as st
 
 from offcut.importers.splitting import EXACT
 from offcut.reports.tax.household import Household
-from offcut.reports.tax.rules import Rules, RulesError, find_rules, read_rules
+from offcut.reports.tax.rules import Rules, RulesError
+from offcut.reports.tax.rules_files import find_rules, read_rules
 from offcut.reports.tax.us_estimated import (
     annualised_parts,
     regular_parts,

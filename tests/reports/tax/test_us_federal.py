@@ -22,8 +22,10 @@ from hypothesis import strategies as st
 
 from offcut.importers.splitting import EXACT
 from offcut.reports.tax.household import Household, HouseholdError, read_household
-from offcut.reports.tax.rules import Rules, RulesError, find_rules, read_rules
-from offcut.reports.tax.us_federal import FACTS, FIGURES, NOT_COUNTED, annual_tax
+from offcut.reports.tax.rules import Rules, RulesError
+from offcut.reports.tax.rules_files import find_rules, read_rules
+from offcut.reports.tax.us_federal import FIGURES, NOT_COUNTED, annual_tax
+from offcut.reports.tax.us_household import FACTS
 from offcut.reports.tax.working import Working
 
 D = Decimal
@@ -287,8 +289,8 @@ def test_all_missing_figures_are_named() -> None:
     with pytest.raises(RulesError) as refused:
         annual_tax(rules, Household("single"), D(1_000))
     assert str(refused.value).splitlines() == [
-        "mine.toml: the figure standard-deduction is missing; add it",
         "mine.toml: the figure medicare-rate is missing; add it",
+        "mine.toml: the figure standard-deduction is missing; add it",
     ]
 
 

@@ -17,7 +17,8 @@ import pandas as pd
 import pytest
 
 from offcut.reports.tax.household import Household
-from offcut.reports.tax.rules import Rules, find_rules
+from offcut.reports.tax.rules import Rules
+from offcut.reports.tax.rules_files import find_rules
 from offcut.reports.tax.us_federal import annual_tax
 
 pytestmark = [

@@ -7,7 +7,7 @@ from typing import Any
 
 from beancount.core import data
 
-from offcut.reports.tax.rules import find_rules
+from offcut.reports.tax.rules_files import find_rules
 from offcut.reports.tax.tax_lines import TaxLines
 from offcut.reports.tax.year_end.gross_receipts import NOWHERE, Received, gross_receipts
 

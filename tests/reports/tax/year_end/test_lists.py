@@ -9,7 +9,7 @@ from typing import Any
 from beancount.core import data
 
 from offcut.reports.period import choose_period
-from offcut.reports.tax.rules import find_rules
+from offcut.reports.tax.rules_files import find_rules
 from offcut.reports.tax.tax_lines import TaxLines
 from offcut.reports.tax.year_end.contractors import NOBODY, Contractor, contractors
 from offcut.reports.tax.year_end.evidence import receipts_missing
