@@ -11,7 +11,9 @@ from beancount.core import data
 
 from offcut.plugins.catalogue import read_catalogue
 from offcut.reports.account_columns import check_report_as
+from offcut.reports.error_hints import with_hints
 from offcut.reports.figures import plain
+from offcut.reports.standing.files import lost_plugin_line
 
 MOST_ERRORS = 10
 
@@ -53,7 +55,9 @@ def load_ledger(path: Path) -> Ledger:
     """
     check_readable(path)
     entries, errors, options = loader.load_file(str(path))
-    return Ledger(entries, options, [*errors, *report_errors(path, entries, options)])
+    # What makes others comes first: without the costing, shelves have no accounts.
+    ours = report_errors(path, entries, options)
+    return Ledger(entries, options, [*ours, *with_hints(errors, entries)])
 
 
 def check_readable(path: Path) -> None:
@@ -69,7 +73,8 @@ def check_readable(path: Path) -> None:
         path.read_bytes().decode("utf-8")
     except FileNotFoundError:
         raise LedgerRefused(
-            f"{path}: there is no such file; give the main ledger"
+            f"{path}: there is no such file; {_elsewhere(path)}, or found books by "
+            "`offcut new`"
         ) from None
     except IsADirectoryError:
         raise LedgerRefused(
@@ -82,6 +87,14 @@ def check_readable(path: Path) -> None:
         ) from None
     except OSError as error:
         raise LedgerRefused(f"{path}: cannot be read: {error.strerror}") from None
+
+
+def _elsewhere(path: Path) -> str:
+    """Return what to do where a ledger is not where it was looked for."""
+    near = sorted(path.parent.glob(f"*/{path.name}"))
+    near = [each for each in near if each.is_file()]
+    perhaps = f", perhaps {near[0]}" if near else ""
+    return f"go to the folder of your books, or give their main file{perhaps}"
 
 
 def report_errors(
@@ -112,6 +125,8 @@ def _check_costing(
                     "This sells stock, but the costing is not switched on, so that no cost "
                     f'is taken off. Write plugin "offcut.plugins" at the top of {path.name}'
                 )
+                if lost := lost_plugin_line(path, options):
+                    message += f"; at {lost.file}:{lost.line} it does not count"
                 yield CostingError(meta, message, entry)
                 return
 

@@ -1,0 +1,1 @@
+"""Move into books from a spreadsheet: sheets that are filled in once, and booked."""
