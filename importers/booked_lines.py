@@ -15,7 +15,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from offcut.importers.layout import Accounts
-from offcut.importers.order_postings import CHARGED, is_of_refund
+from offcut.importers.order_postings import CHARGED, discount_name, is_of_refund
 from offcut.importers.transaction_texts import PostingText, header, postings_in
 from offcut.importers.values import ZERO
 
@@ -54,12 +54,12 @@ class Stage:
 
     Attributes:
       lines: Its lines, the oldest first.
-      discounts: What was taken off, by the product; by "" where it is for none.
+      discounts: What was taken off, by what it is of (`discount_name`).
       shipping: What the buyer was charged for shipping.
       tax: What the buyer was charged as sales tax.
       added: The lines that the last of its transactions brought.
       removed: Whether that transaction took lines out.
-      learned: Products of lines that were parked: their discount is for none.
+      learned: Products of lines that were parked: once their discount stayed for none.
     """
 
     lines: list[BookedLine] = dataclasses.field(default_factory=list)
@@ -135,6 +135,9 @@ def with_known_items(
         if "parked-id" not in header(text):
             continue
         read = [_line(posting, currency, accounts) for posting in postings_in(text)]
+        for account, number, _, meta, _ in postings_in(text):
+            if account == accounts.discounts and "quantity" not in meta:
+                stage.discounts[discount_name(meta)] += number or ZERO
         lines = [line for line in read if line]
         parked = [line for line in lines if line.kind == "item-text"]
         if not parked:
@@ -166,7 +169,7 @@ def _read_lines(stage: Stage, text: str, currency: str, accounts: Accounts) -> N
             stage.lines.append(line)
             stage.added.append(line)
         elif account == accounts.discounts:
-            stage.discounts[meta.get("item", "")] += number
+            stage.discounts[discount_name(meta)] += number
         elif account == accounts.tax or meta.get("note") == CHARGED:
             stage.tax -= number
         elif account == accounts.shipping:

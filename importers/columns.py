@@ -12,6 +12,9 @@ from offcut.importers.money import money_reader, price_reader
 from offcut.importers.problems import Problem
 from offcut.importers.source_file import SourceFile
 
+ReadRows = Callable[[SourceFile, list[Problem]], object]
+"""Reads all rows of a file, and adds a problem for each cell that cannot be read."""
+
 In = TypeVar("In", bound=Hashable)
 Out = TypeVar("Out")
 
@@ -83,6 +86,36 @@ def read_money(
         only = currencies[0]
         return _read(source, key, cells, lambda cell: read((cell, only)), problems)
     return _read(source, key, list(zip(cells, currencies, strict=True)), read, problems)
+
+
+def problems_of_all_rows(
+    source: SourceFile, problems: Sequence[Problem], read: ReadRows
+) -> list[Problem]:
+    """Return the problems of a file, with those of rows that were not looked at further.
+
+    A cell that cannot be read ends the reading of its column, and what builds on it; the
+    rows without a problem are read again by themselves, until none has one.
+
+    Args:
+      source: The file.
+      problems: What was found at first.
+      read: Reads rows.
+    """
+    found = list(problems)
+    while True:
+        more: list[Problem] = []
+        source = without_problems(source, found)
+        if source.numbers:
+            read(source, more)
+        if not more:
+            return found
+        found += more
+
+
+def without_problems(source: SourceFile, problems: Sequence[Problem]) -> SourceFile:
+    """Return a file without the rows that have problems."""
+    wrong = {problem.row for problem in problems}
+    return source.without([at for at, row in enumerate(source.numbers) if row in wrong])
 
 
 def _read(

@@ -1,11 +1,12 @@
-"""Make one transaction of the two sides of a currency conversion.
+"""Make one transaction of the rows of a currency conversion.
 
-A file has a row for each currency: one out, one in. They are of one conversion where
-their reference is the same, or, without one, their day and text; of several such pairs,
-the rows stand beside each other. What does not pair off so is not guessed at: it goes to
-suspense.
+A file has a row for each currency, one out, one in, and maybe one for what the exchange
+cost. They are of one conversion where their reference is the same, or, without one, their
+day and text; of several such pairs, or threes, the rows stand beside each other. Of two
+rows that went out in one currency the fee is the one of a tenth of the other at most. What
+does not fit together so is not guessed at: it goes to suspense.
 
-Where the other side comes with a later import, its transaction moves what waits out of
+Where the other rows come with a later import, its transaction moves what waits out of
 suspense, priced at what it brings:
 
     2025-03-05 * "From euros"
@@ -20,16 +21,19 @@ suspense, priced at what it brings:
 
 from __future__ import annotations
 
-import datetime
-import re
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
+from offcut.importers.conversion_sides import (
+    NO_CONVERSIONS,
+    OTHER_SIDE,
+    KnownConversions,
+    ParkedSide,
+)
 from offcut.importers.ledger_text import transaction_text
 from offcut.importers.postings import (
-    ONE_SIDED,
     Booking,
     WritePosting,
     contra_postings,
@@ -38,83 +42,38 @@ from offcut.importers.postings import (
     source_id,
 )
 from offcut.importers.records import Payment
-from offcut.importers.transaction_texts import find_transactions, read_transaction
 
-OTHER_SIDE = "other-side"
+Side = Payment | ParkedSide
 
-_PARKED = re.compile(rb'"' + ONE_SIDED.encode() + rb'"|[ \t]other-side:')
-
-
-class ParkedSide(NamedTuple):
-    """A side of a conversion that waits in suspense, as the ledger's text has it.
-
-    Attributes:
-      id: The id of its row.
-      date: Its day.
-      text: What the file said of it.
-      reference: What ties it to its other side; empty where nothing does.
-      account: The account that it waits in.
-      amount: What it brought; negative where it took.
-      currency: The amount's currency.
-    """
-
-    id: str
-    date: datetime.date
-    text: str
-    reference: str
-    account: str
-    amount: Decimal
-    currency: str
+# What an exchange costs, of what is exchanged; common practice, no source.
+FEE_AT_MOST = Decimal("0.1")
 
 
-def conversion_texts(contents: Iterable[bytes]) -> Iterator[str]:
-    """Yield the texts of the transactions in which `parked_sides` looks.
+class _Conversion(NamedTuple):
+    """The rows of one conversion; a fee alone where the ledger has the others."""
 
-    Args:
-      contents: The bytes of a ledger's files.
-    """
-    for each in contents:
-        yield from find_transactions(each, _PARKED)
-
-
-def parked_sides(texts: Iterable[str]) -> list[ParkedSide]:
-    """Return the sides that wait for their other one.
-
-    Args:
-      texts: The texts of transactions, those of conversions among them.
-    """
-    parked: list[ParkedSide] = []
-    met: set[str] = set()
-    for read in filter(None, map(read_transaction, texts)):
-        name = read.meta.get("source-id", "")
-        for account, number, currency, meta, _ in read.postings:
-            if OTHER_SIDE in meta:
-                met.add(meta[OTHER_SIDE])
-            elif meta.get("note") == ONE_SIDED and number and name:
-                reference = read.meta.get("reference", "")
-                side = (read.date, read.narration, reference, account, -number, currency)
-                parked.append(ParkedSide(name, *side))
-    return [each for each in parked if each.id not in met]
+    out: Side | None
+    into: Side | None
+    fee: Side | None
 
 
 def book_conversions(
-    payments: Iterable[Payment], write: WritePosting, parked: Collection[ParkedSide] = ()
+    payments: Iterable[Payment],
+    write: WritePosting,
+    known: KnownConversions = NO_CONVERSIONS,
 ) -> list[Booking]:
     """Return the transactions of conversions.
 
     Args:
       payments: Rows of conversions that are new, of any files.
       write: Writes a posting.
-      parked: The sides that wait in the ledger.
+      known: What the ledger has of conversions.
     """
     bookings = []
-    for group, sides in _grouped(payments):
-        if sides:
-            bookings += [_conversion(out, into, write) for out, into in sides]
-        elif other := _other_side(group, parked):
-            meeting = _meeting(group[0], other, write)
-            bookings.append(payment_booking(group[0], meeting, write))
-        else:
+    for group, found in _grouped(payments, known):
+        for each in found:
+            bookings += _bookings(each, write)
+        if not found:
             bookings += [
                 payment_booking(each, contra_postings(each, write), write) for each in group
             ]
@@ -122,61 +81,21 @@ def book_conversions(
 
 
 def lone_sides(
-    payments: Iterable[Payment], parked: Collection[ParkedSide] = ()
+    payments: Iterable[Payment], known: KnownConversions = NO_CONVERSIONS
 ) -> list[Payment]:
-    """Return the rows of conversions that are no two sides of one.
+    """Return the rows of conversions that do not make one.
 
     Args:
       payments: Rows of conversions that are new.
-      parked: The sides that waited in the ledger.
+      known: What the ledger had of conversions.
     """
-    return [
-        each
-        for group, sides in _grouped(payments)
-        if not sides and not _other_side(group, parked)
-        for each in group
-    ]
-
-
-def _other_side(
-    group: Collection[Payment], parked: Iterable[ParkedSide]
-) -> ParkedSide | None:
-    """Return the one side in the ledger that a new one can only be the other of."""
-    if len(group) != 1:
-        return None
-    (payment,) = group
-    amount = _brought(payment)
-    source = f"{payment.layout.source}/"
-    found = [
-        each
-        for each in parked
-        if each.id.startswith(source)
-        and each.currency != payment.currency
-        and (each.amount < 0 < amount or amount < 0 < each.amount)
-        and (
-            each.reference == payment.reference
-            if payment.reference or each.reference
-            else (each.date, each.text) == (payment.date, narration_of(payment))
-        )
-    ]
-    return found[0] if len(found) == 1 and not payment.account else None
-
-
-def _meeting(payment: Payment, other: ParkedSide, write: WritePosting) -> list[str]:
-    """Return the postings that take a side out of suspense by its other one."""
-    # A total price is exact, where a rate would be rounded.
-    priced = f"{other.currency} @@ {abs(_brought(payment))} {payment.currency}"
-    return [write(other.account, other.amount, priced, ((OTHER_SIDE, other.id),))]
-
-
-def _brought(payment: Payment) -> Decimal:
-    return payment.gross - payment.tip
+    return [row for group, found in _grouped(payments, known) if not found for row in group]
 
 
 def _grouped(
-    payments: Iterable[Payment],
-) -> Iterator[tuple[list[Payment], list[tuple[Payment, Payment]]]]:
-    """Yield the rows that belong together, and their pairs: [] where they do not pair."""
+    payments: Iterable[Payment], known: KnownConversions
+) -> Iterator[tuple[list[Payment], list[_Conversion]]]:
+    """Yield the rows that belong together, and the conversions that all of them make."""
     groups: dict[tuple[object, ...], list[Payment]] = defaultdict(list)
     for payment in payments:
         same: tuple[object, ...] = (payment.date, payment.text)
@@ -184,23 +103,113 @@ def _grouped(
             same = (payment.reference,)
         groups[payment.layout, *same].append(payment)
     for group in groups.values():
-        pairs = [_sides(*pair) for pair in zip(group[::2], group[1::2], strict=False)]
-        sides = [pair for pair in pairs if pair is not None]
-        yield group, sides if len(group) == 2 * len(sides) else []
+        if any(each.account for each in group):
+            yield group, []  # the user has said what it is
+        else:
+            yield group, _conversions(group, known)
 
 
-def _sides(one: Payment, other: Payment) -> tuple[Payment, Payment] | None:
-    """Return what went out and what came in; None where they are no two sides."""
-    out, into = sorted([one, other], key=lambda each: each.gross)
-    if out.gross < 0 < into.gross and out.currency != into.currency:
-        return (out, into) if not out.account and not into.account else None
-    return None
+def _conversions(group: Sequence[Payment], known: KnownConversions) -> list[_Conversion]:
+    """Return the conversions that rows make; [] where not all of them make one."""
+    first = group[0]
+    source = first.layout.source
+    waiting = [each for each in known.parked if _belongs(each, first)]
+    if waiting and (whole := _conversion_of([*group, *waiting])):
+        return [whole]
+    for size in (2, 3):
+        parts = [group[at : at + size] for at in range(0, len(group), size)]
+        found = [each for each in map(_conversion_of, parts) if each]
+        if len(found) == len(parts) and all(len(part) == size for part in parts):
+            return found
+    if len(group) > 1:
+        return []
+    met = [pair for each in waiting if (pair := _conversion_of([first, each]))]
+    if len(met) == 1:
+        return met
+    legs = known.complete.get((source, first.reference), {})
+    leg = legs.get(first.currency, Decimal(0)) if first.reference else Decimal(0)
+    return [_Conversion(None, None, first)] if _is_fee(_brought(first), leg) else []
 
 
-def _conversion(out: Payment, into: Payment, write: WritePosting) -> Booking:
-    """Return the transaction of a conversion: what went out, priced at what came in."""
+def _belongs(side: ParkedSide, payment: Payment) -> bool:
+    """Return whether a side that waits may be of the conversion of a row."""
+    if not side.id.startswith(f"{payment.layout.source}/"):
+        return False
+    if payment.reference or side.reference:
+        return side.reference == payment.reference
+    return (side.date, side.text) == (payment.date, narration_of(payment))
+
+
+def _conversion_of(sides: Sequence[Side]) -> _Conversion | None:
+    """Return what two or three rows make; None where they are no conversion."""
+    ins = [each for each in sides if _brought(each) > 0]
+    outs = sorted([each for each in sides if _brought(each) < 0], key=_brought)
+    if len(sides) not in (2, 3) or len(ins) != 1 or len(outs) != len(sides) - 1:
+        return None
+    (into,) = ins
+    others = [each for each in outs if each.currency != into.currency]
+    if not others:
+        return None
+    out = others[0]  # of two of one currency, what most went out by
+    fees = [each for each in outs if each is not out]
+    for fee in fees:
+        legs = {out.currency: -_brought(out), into.currency: _brought(into)}
+        if not _is_fee(_brought(fee), legs.get(fee.currency, Decimal(0))):
+            return None
+    return _Conversion(out, into, fees[0] if fees else None)
+
+
+def _is_fee(brought: Decimal, leg: Decimal) -> bool:
+    """Return whether what went out is little enough to be a fee of what was exchanged."""
+    return brought < 0 and -brought <= FEE_AT_MOST * leg
+
+
+def _brought(side: Side) -> Decimal:
+    return side.amount if isinstance(side, ParkedSide) else side.gross - side.tip
+
+
+def _bookings(conversion: _Conversion, write: WritePosting) -> list[Booking]:
+    """Return the transactions of a conversion, of the rows that are new."""
+    out, into, fee = conversion
+    bookings = []
+    taken = []
+    if isinstance(fee, ParkedSide):  # it is taken out by a row that is new
+        accounts = next(e.layout.accounts for e in (out, into) if isinstance(e, Payment))
+        taken = [
+            _take(fee, write),
+            write(accounts.fees, -fee.amount, fee.currency, ()),
+        ]
+    elif fee:
+        cost = [write(fee.layout.accounts.fees, -_brought(fee), fee.currency, ())]
+        if isinstance(out, ParkedSide) and isinstance(into, ParkedSide):
+            cost += [_take(out, write, into), _take(into, write)]
+        bookings.append(payment_booking(fee, cost, write))
+    if isinstance(out, Payment) and isinstance(into, Payment):
+        bookings.append(_of_both(out, into, taken, write))
+    elif isinstance(out, Payment) and into:
+        bookings.append(payment_booking(out, [_take(into, write, out), *taken], write))
+    elif isinstance(into, Payment) and out:
+        bookings.append(payment_booking(into, [_take(out, write, into), *taken], write))
+    return bookings
+
+
+def _take(side: Side, write: WritePosting, price: Side | None = None) -> str:
+    """Return the posting that takes a side out of suspense, maybe priced at another.
+
+    A total price is exact, where a rate would be rounded.
+    """
+    assert isinstance(side, ParkedSide)
+    priced = side.currency
+    if price:
+        priced += f" @@ {abs(_brought(price))} {price.currency}"
+    return write(side.account, side.amount, priced, ((OTHER_SIDE, side.id),))
+
+
+def _of_both(
+    out: Payment, into: Payment, more: Iterable[str], write: WritePosting
+) -> Booking:
+    """Return the transaction of what went out, priced at what came in."""
     accounts = out.layout.accounts
-    # A total price is exact, where a rate would be rounded.
     priced = f"{out.currency} @@ {into.gross} {into.currency}"
     other: tuple[tuple[str, str], ...] = (("source-id", source_id(into)),)
     postings = [
@@ -224,7 +233,7 @@ def _conversion(out: Payment, into: Payment, write: WritePosting) -> Booking:
             ("source-id", source_id(out)),
             ("reference", out.reference),
         ),
-        "".join(postings),
+        "".join([*postings, *more]),
         out.payee,
     )
     return Booking(day, out.layout.source, text)

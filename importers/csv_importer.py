@@ -17,39 +17,40 @@ meet in the receivable or the suspense account. `offcut import` joins them to on
 from __future__ import annotations
 
 import datetime
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+import logging
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
 
 from beancount.core import data
-from beancount.parser import parser, printer
+from beancount.parser import parser
 from beangulp import exceptions
 from beangulp.extract import DUPLICATE, extract_from_file
 from beangulp.importer import Importer
 
 from offcut.importers.balance_entries import balance_bookings
 from offcut.importers.bank.loaded_entries import bank_bookings
-from offcut.importers.conversions import ParkedSide, parked_sides
 from offcut.importers.file_bytes import read_bytes
+from offcut.importers.import_notes import change_notes
 from offcut.importers.importing import read_records
 from offcut.importers.items import item_matcher
 from offcut.importers.joining import join
 from offcut.importers.layout import Layout, shipped_layouts
 from offcut.importers.layout_choice import fits
 from offcut.importers.line_postings import Match
+from offcut.importers.loaded_texts import conversions_in, linked_texts
 from offcut.importers.novelty import FileRecords, known_by_their_ids
-from offcut.importers.open_orders import find_states, orders_of
+from offcut.importers.open_orders import find_states
 from offcut.importers.order_accounts import check_order_accounts
-from offcut.importers.order_states import paid_together
+from offcut.importers.order_age import compare_age, days_in_entries
 from offcut.importers.postings import Booking, lines_id
 from offcut.importers.problems import ImportRefused
-from offcut.importers.records import Payment
 from offcut.importers.settings import Settings, load_settings
 from offcut.plugins.catalogue import read_catalogue
-from offcut.plugins.shelf import SOURCE
 
 IDS = ("source-id", "lines-id")
+
+_LOG = logging.getLogger(__name__)
 
 
 def importers(ledger: Path) -> list[Importer]:
@@ -178,7 +179,7 @@ class LayoutImporter(Importer):
             if (price := item.list_price) and price.number is not None
         }
         match = item_matcher(rules, declared | named, prices)
-        linked = _linked(read, existing)
+        linked = linked_texts(read, existing)
         try:
             layouts = [*self.settings.layouts.values(), *shipped_layouts().values()]
             check_order_accounts(linked, [*read.payments, *read.orders], layouts)
@@ -187,8 +188,11 @@ class LayoutImporter(Importer):
         states = find_states(linked, [*read.payments, *read.orders])
         is_bank = self.layout.kind == "bank"
         rows, payments = (read.payments, []) if is_bank else ([], read.payments)
-        packing, parked = self.settings.packing, _parked(payments, existing)
-        books = join(payments, read.orders, states, match, packing, parked=parked)
+        converted = conversions_in(payments, existing)
+        books = join(
+            *(payments, read.orders, states, match, self.settings.packing),
+            known_conversions=converted,
+        )
         # The text that `offcut import` would write is what is imported here too.
         bookings = [*books.bookings, *self._edits(read, existing, linked, match)]
         bookings += bank_bookings(rows, bookings, existing, self.layout, self.settings)
@@ -240,42 +244,13 @@ class LayoutImporter(Importer):
             for order in read.orders
             if lines_id(order) in ids
         ]
-        return join((), (), {}, match, {}, known, linked).bookings
-
-
-def _linked(read: FileRecords, existing: data.Directives) -> dict[str, list[str]]:
-    """Return the texts of the transactions of a file's orders, by the order's key."""
-    entries: dict[str, list[data.Transaction]] = defaultdict(list)
-    for entry in existing:
-        if isinstance(entry, data.Transaction):
-            for link in entry.links:
-                if link.startswith("order-"):
-                    entries[link.removeprefix("order-")].append(entry)
-    texts: dict[str, list[str]] = {}
-    wanted = orders_of([*read.payments, *read.orders])
-    while wanted:
-        for order in wanted & entries.keys():
-            texts[order] = [_as_imported(each) for each in entries[order]]
-        together = {other for each in texts.values() for other in paid_together(each)}
-        wanted = (together & entries.keys()) - texts.keys()
-    return texts
-
-
-def _parked(payments: Iterable[Payment], existing: data.Directives) -> list[ParkedSide]:
-    """Return the sides of conversions that wait, where there are new ones."""
-    if not any(each.movement == "conversion" for each in payments):
-        return []
-    return parked_sides(
-        _as_imported(each)
-        for each in existing
-        if isinstance(each, data.Transaction) and each.meta.get("movement") == "conversion"
-    )
-
-
-def _as_imported(entry: data.Transaction) -> str:
-    """Return an entry's text, without what the stock plugin has added to it."""
-    own = [each for each in entry.postings if (each.meta or {}).get("filename") != SOURCE]
-    return printer.format_entry(entry._replace(postings=own))
+        age = compare_age([read], days_in_entries(existing))
+        books = join((), (), {}, match, {}, known, linked, age)
+        for note in change_notes(books.changed):
+            # What a file says must not work the terminal that shows it.
+            shown = "".join([char if char.isprintable() else "\ufffd" for char in note])
+            _LOG.warning("%s", shown)
+        return books.bookings
 
 
 def _located(entries: data.Directives, filepath: str) -> Iterator[data.Directive]:

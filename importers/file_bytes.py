@@ -40,7 +40,10 @@ def read_bytes(path: Path) -> bytes:
             if 0 < size <= most:
                 contents = file.read()
     except OSError as error:
-        message = f"the file cannot be read ({error.strerror}); give the path of a CSV file"
+        what = "give the path of a CSV file"
+        if isinstance(error, PermissionError):
+            what = "close it in other programs, or change its permissions"
+        message = f"the file cannot be read ({error.strerror}); {what}"
         raise ImportRefused([Problem(name, None, None, message)]) from error
     if max(size, len(contents)) > most:
         message = (

@@ -27,9 +27,10 @@ _HEAD = re.compile(
 
 ITEM_TEXT = b"item-text:"
 PARKED_ID = b"parked-id"
+DISCOUNT_OF = b"discount-of:"
 LIST_PRICE = b"list-price:"
 BANK_LINK = b"^bank-"
-MARKS = (ITEM_TEXT, PARKED_ID, LIST_PRICE, BANK_LINK)
+MARKS = (ITEM_TEXT, PARKED_ID, DISCOUNT_OF, LIST_PRICE, BANK_LINK)
 
 _FORMS = (ROW_ID, ORDER_LINK, _ANY_ID, _TELLING, _HEAD)
 MADE_BY = repr(([each.pattern for each in _FORMS], MARKS)).encode()

@@ -13,12 +13,14 @@ from offcut.importers.problems import LISTED
 from offcut.importers.records import Order, Payment
 from offcut.importers.values import ZERO
 
+_NEWER = "import it again with --newer"
+
 
 def notes(files: Iterable[FileReport], books: Books) -> tuple[str, ...]:
     """Return what the user should look at, a sentence each."""
     found = _first([_difference(each) for each in books.differences], "orders differ so")
     found += _first([_edited(each) for each in books.edited], "orders were edited so")
-    found += _first([_change(each) for each in books.changed], "orders changed so")
+    found += change_notes(books.changed)
 
     waiting: dict[tuple[str, str], list[Waiting]] = defaultdict(list)
     for each in books.waiting:
@@ -33,6 +35,11 @@ def notes(files: Iterable[FileReport], books: Books) -> tuple[str, ...]:
         )
     found.extend(_roundings(files))
     return tuple(found)
+
+
+def change_notes(changed: Iterable[ChangedOrder]) -> list[str]:
+    """Return a sentence for each order that the ledger has otherwise, not booked."""
+    return _first([_change(each) for each in changed], "orders changed so")
 
 
 def doubt_notes(files: Iterable[FileRecords]) -> list[str]:
@@ -94,12 +101,19 @@ def _edited(each: EditedOrder) -> str:
         f"{edit.before + edit.owed} {order.currency} in {order.file} and came to "
         f"{edit.before}; the difference of {edit.owed} is booked"
     )
+    if order.is_cancelled:
+        text = (
+            f"{order.layout.channel} order {order.number} was cancelled by {order.file}: "
+            f"its lines came to {edit.before} {order.currency}, and are taken back"
+        )
+        if edit.packing:
+            text += f"; take packing out of its transaction if no {edit.packing} was sent"
     if each.open:
         text = f"{text}, and {each.open} is in {each.account} now"
     if edit.undoes:
         text = (
-            f"{text}; it is as it was before it was edited: the file has later orders than "
-            "the ledger had, and is taken for the newer word"
+            f"{text}; it is as it was before it was edited, and the file is taken for the "
+            "newer word"
         )
     if edit.products:
         text = (
@@ -115,13 +129,21 @@ def _change(each: ChangedOrder) -> str:
     if each.is_older:
         return (
             f"{name}: {order.file} has it as it was before it was edited, and is taken for "
-            "the older word; nothing was booked, correct the ledger if the edit was undone"
+            f"the older word; nothing was booked, {_NEWER} if the edit was undone"
         )
-    if each.ends_before:
+    if each.age <= 0:
+        otherwise = (
+            f"{name}: it comes to {each.now} {order.currency} in {order.file}, and to "
+        )
+        otherwise += f"{each.before} in the ledger"
+        if each.age < 0:
+            return (
+                f"{otherwise}, which has later orders than the file and is taken for the "
+                f"newer word; nothing was booked, {_NEWER} if the file is newer"
+            )
         return (
-            f"{name}: {order.file} lacks lines that the ledger has, and its last order is "
-            "older than the last that the ledger has; nothing was booked, import a file "
-            "with the later orders too if the lines are gone"
+            f"{otherwise}; which is newer cannot be told, as the file has no later order "
+            f"than the ledger; nothing was booked, {_NEWER} if the file is newer"
         )
     if each.part:
         return (

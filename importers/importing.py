@@ -13,7 +13,11 @@ from pathlib import Path
 from offcut.importers.account_limits import check_accounts
 from offcut.importers.balance_assertions import book_balances
 from offcut.importers.bank.statements import book_statements
-from offcut.importers.conversions import ParkedSide, conversion_texts, parked_sides
+from offcut.importers.conversion_sides import (
+    NO_CONVERSIONS,
+    conversion_texts,
+    known_conversions,
+)
 from offcut.importers.directions import direction_notes
 from offcut.importers.file_bytes import read_bytes
 from offcut.importers.import_notes import doubt_notes, notes, part_notes
@@ -35,7 +39,7 @@ from offcut.importers.month_files import additions
 from offcut.importers.novelty import FileRecords, ids_of, sort_out
 from offcut.importers.open_orders import find_states, orders_of
 from offcut.importers.order_accounts import check_order_accounts
-from offcut.importers.order_age import compare_age
+from offcut.importers.order_age import always_newer, compare_age, days_in_texts
 from offcut.importers.order_lines import read_orders
 from offcut.importers.order_states import order_transactions
 from offcut.importers.payments import read_payments
@@ -57,6 +61,7 @@ def import_files(
     layout_names: Sequence[str] = (),
     dry_run: bool = False,
     progress: Progress | None = None,
+    are_newer: bool = False,
 ) -> ImportReport:
     """Import files into a ledger; importing what it has already changes nothing.
 
@@ -67,6 +72,8 @@ def import_files(
         none is given.
       dry_run: Whether to find out and report only.
       progress: Told of each step: what is done, how many of how many.
+      are_newer: Whether the files are newer than what the ledger has of their orders,
+        where they do not tell it themselves.
 
     Raises:
       ImportRefused: Something has to be put right first; nothing was written.
@@ -78,6 +85,7 @@ def import_files(
             layout_names,
             dry_run,
             progress or (lambda label, done, total: None),
+            are_newer,
         )
 
 
@@ -87,6 +95,7 @@ def _import_files(
     layout_names: Sequence[str],
     dry_run: bool,
     tell: Progress,
+    are_newer: bool,
 ) -> ImportReport:
     settings = load_settings(ledger)
     read = read_files(files, candidates(layout_names, settings.layouts), tell)
@@ -109,13 +118,13 @@ def _import_files(
         states = find_states(linked, [*payments, *orders])
         tell("joining payments and orders", 1, 3)
         there = [(each, linked.get(each.order, [])) for each in known_orders]
-        age = compare_age(files_sorted, known.files.values)
-        parked: list[ParkedSide] = []
+        age = compare_age(read, days_in_texts(known.files.values))
+        converted = NO_CONVERSIONS
         if any(each.movement == "conversion" for each in payments):
-            parked = parked_sides(conversion_texts(known.files.values()))
+            converted = known_conversions(conversion_texts(known.files.values()))
         books = join(
-            *(payments, orders, states, match, settings.packing, there, linked, age),
-            parked,
+            *(payments, orders, states, match, settings.packing, there, linked),
+            *(always_newer if are_newer else age, converted),
         )
         moved = move_known(with_edits(known, books), layouts, match, settings.packing)
         books.bookings.extend(moved.bookings)
@@ -147,7 +156,7 @@ def _import_files(
             *amount_notes(files_sorted, known),
             *direction_notes(payments),
             *part_notes(payments, orders),
-            *suspense_notes(payments, parked),
+            *suspense_notes(payments, converted),
             *label_notes(payments, orders, linked),
             *balances.notes,
             *strange_notes(moved.strange),

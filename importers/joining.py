@@ -25,10 +25,11 @@ with the links of them all.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from offcut.importers.books import Books
-from offcut.importers.conversions import ParkedSide, book_conversions
+from offcut.importers.conversion_sides import NO_CONVERSIONS, KnownConversions
+from offcut.importers.conversions import book_conversions
 from offcut.importers.layout import Layout
 from offcut.importers.line_postings import Match, line_poster
 from offcut.importers.open_orders import Key, OpenOrders, find_states
@@ -54,7 +55,7 @@ def join(
     known_orders: Iterable[tuple[Order, Sequence[str]]] = (),
     texts: Mapping[str, list[str]] | None = None,
     age: Callable[[Order], int] = lambda order: 0,
-    parked: Collection[ParkedSide] = (),
+    known_conversions: KnownConversions = NO_CONVERSIONS,
 ) -> Books:
     """Return what to write for new payments and orders.
 
@@ -70,7 +71,7 @@ def join(
         with: where orders were edited, what the ledger has of them is read there.
       age: Compares the age of an order's file with that of what the ledger has of its
         source: 1 where the file is newer by its days, -1 where it is older, else 0.
-      parked: The sides of conversions that wait in the ledger.
+      known_conversions: What the ledger has of conversions.
 
     Raises:
       ImportRefused: Two files have an order edited in different ways.
@@ -91,7 +92,7 @@ def join(
         else:
             contra = contra_postings(payment, write)
             books.bookings.append(payment_booking(payment, contra, write))
-    books.bookings.extend(book_conversions(conversions, write, parked))
+    books.bookings.extend(book_conversions(conversions, write, known_conversions))
 
     # What is only looked at opens no accounts.
     aside = posting_writer(set())

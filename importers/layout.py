@@ -30,7 +30,7 @@ from offcut.importers import layout_schema as schema
 from offcut.importers.problems import ImportRefused, Problem
 
 # As `offcut layout` marks what a file does not tell.
-_DOUBT = re.compile(r"^# *DOUBT:", re.MULTILINE)
+_DOUBT = re.compile(r"^[ \t]*# *DOUBT:", re.MULTILINE)
 
 Kind = Literal["payments", "order-lines", "bank", "tally"]
 Movement = Literal[
@@ -149,6 +149,8 @@ class Layout:
       prefix: What is put before an order's number, to keep two channels' apart.
       several: What stands between the numbers where a cell has those of several orders;
         empty where it has one.
+      cancelled: The words of the status column, in lower case, that say by themselves
+        that an order, or a line of it, is cancelled.
       remits: Whether the marketplace pays over the sales tax that buyers are charged.
       totals: What tells a row of totals, which is checked; None where there is none.
       leave_out: Rows to leave out, those of totals among them.
@@ -185,6 +187,7 @@ class Layout:
     accounts: Accounts
     words: tuple[str, ...] = ()
     doubts: int = 0
+    cancelled: frozenset[str] = frozenset()
 
     @property
     def headers(self) -> list[str]:
@@ -210,6 +213,16 @@ def read_layout(path: Path) -> Layout:
         problem = f"expected TOML in utf-8: {error}; correct the layout"
         raise ImportRefused([Problem(str(path), None, None, problem)]) from error
     layout = layout_of(path.stem, table, path.name)
+    return with_doubts(layout, text)
+
+
+def with_doubts(layout: Layout, text: str) -> Layout:
+    """Return a layout that knows of the marks of a doubt in its text.
+
+    Args:
+      layout: The layout.
+      text: The lines of TOML that it was read from.
+    """
     marks = len(_DOUBT.findall(text))
     return dataclasses.replace(layout, doubts=marks) if marks else layout
 
@@ -282,6 +295,9 @@ def layout_of(name: str, table: Mapping[str, Any], file: str) -> Layout:
             for movement, words in types.items()
             if movement != "default"
             for word in words
+        ),
+        cancelled=frozenset(
+            word.strip().casefold() for word in orders.get("cancelled", ())
         ),
     )
 

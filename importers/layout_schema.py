@@ -60,6 +60,8 @@ def mistakes(table: Mapping[str, Any]) -> list[str]:
         found.extend(_column_mistakes(table))
         found.extend(_type_mistakes(table))
         found.extend(_rule_mistakes(table))
+        if "cancelled" in table.get("orders", {}) and "status" not in table["columns"]:
+            found.append("[orders] cancelled has its place beside [columns] status")
     return found
 
 
@@ -333,6 +335,7 @@ _SECTIONS: dict[str, dict[str, Check]] = {
         "prefix": _matching("[A-Za-z0-9/_.-]*", "letters, digits and -_/. only"),
         "several": _matching(r"\S+", "what stands between the numbers, such as ,"),
         "tax": _one_of("owed", "remitted"),
+        "cancelled": _texts,
     },
     "accounts": dict.fromkeys(ACCOUNTS, _account),
 }

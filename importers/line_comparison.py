@@ -10,6 +10,7 @@ from typing import NamedTuple
 from offcut.importers.booked_lines import GONE, BookedLine, Stage
 from offcut.importers.layout import Accounts
 from offcut.importers.line_postings import LinePosting, Match, line_postings
+from offcut.importers.order_postings import discount_name
 from offcut.importers.records import Order, OrderLine
 from offcut.importers.splitting import split_in_cents
 from offcut.importers.values import ZERO, minor_unit
@@ -21,7 +22,7 @@ class Changes(NamedTuple):
     Attributes:
       gone: Lines that the file does not have.
       added: Lines that only the file has.
-      discounts: What more is taken off, by the product; by "" where it is for none.
+      discounts: What more is taken off, by what it is of (`discount_name`).
       shipping: What more is charged for shipping.
       tax: What more is charged as sales tax.
       renamed: Products, or texts that are none, that the file names and the ledger does
@@ -74,7 +75,7 @@ def compare(stage: Stage, order: Order, match: Match, accounts: Accounts) -> Cha
             unmatched.append((line, parts, off))
 
     added, renamed = [], []
-    loose = {"", *stage.learned} if stage.learned else set()
+    loose: set[str] = set()
     names = {each.name for each in stage.lines}
     for line, parts, off in unmatched:
         shares = shares or not names.isdisjoint({line.item, *(each.name for each in parts)})
@@ -98,6 +99,10 @@ def compare(stage: Stage, order: Order, match: Match, accounts: Accounts) -> Cha
         item: discounts[item] - stage.discounts.get(item, ZERO)
         for item in sorted({*discounts, *stage.discounts})
     }
+    # Once it was not noted which unknown text a discount is of, and it stayed for none.
+    texts = {item for item in more if item.startswith("?")} | stage.learned
+    if texts and more.get(""):
+        loose |= {"", *texts}
     if not sum([amount for item, amount in more.items() if item in loose], ZERO):
         more = {item: amount for item, amount in more.items() if item not in loose}
     return Changes(
@@ -119,7 +124,7 @@ def booked_parts(
     off: dict[str, Decimal] = defaultdict(Decimal)
     for posting in line_postings(line, match(line.item), accounts, currency):
         if is_discount(posting, accounts):
-            off[str(dict(posting.meta).get("item", ""))] += posting.amount
+            off[discount_name(dict(posting.meta))] += posting.amount
         else:
             parts.append(as_booked(posting, accounts))
     return parts, off
@@ -142,8 +147,8 @@ def _off_booked(
 
 
 def _discount_name(booked: BookedLine) -> str:
-    """Return the product that a line's discount is noted for; empty where it is none."""
-    return booked.name if booked.kind == "item" else ""
+    """Return what a line's discount is noted for, as `discount_name` says it."""
+    return {"item": booked.name, "item-text": f"?{booked.name}"}.get(booked.kind, "")
 
 
 def _add(sums: dict[str, Decimal], more: dict[str, Decimal]) -> None:

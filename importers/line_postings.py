@@ -10,7 +10,7 @@ from typing import NamedTuple
 from offcut.importers.items import Meaning
 from offcut.importers.layout import Accounts
 from offcut.importers.ledger_text import transaction_text
-from offcut.importers.order_postings import CHARGED
+from offcut.importers.order_postings import CHARGED, discount_meta
 from offcut.importers.postings import Booking, Meta, WritePosting, lines_id
 from offcut.importers.records import Order, OrderLine
 from offcut.importers.splitting import split_in_cents
@@ -81,7 +81,8 @@ def line_postings(
 ) -> Iterator[LinePosting]:
     """Yield what an order line is booked to: its amount, and its discount if it has one.
 
-    A line whose text means nothing known goes to the suspense account with its text.
+    A line whose text means nothing known goes to the suspense account with its text,
+    which its discount carries, too.
     A cancelled line puts its pieces back on the shelf; a line with pieces and a
     negative price is a refund that puts nothing back. A bundle's amount and discount
     are split over its products. Pieces for nothing, from which nothing was taken off,
@@ -90,8 +91,9 @@ def line_postings(
     if not meaning.parts:
         yield _posting(line, meaning, accounts)
         if line.discount:
-            item: Meta = (("item", meaning.product),) if meaning.product else ()
-            yield LinePosting(accounts.discounts, line.discount, item)
+            unknown = f"?{line.item}" if not meaning.account else ""
+            meta = discount_meta(meaning.product or unknown)
+            yield LinePosting(accounts.discounts, line.discount, meta)
         return
     weights = [part.weight for part in meaning.parts]
     unit = minor_unit(currency)
@@ -170,9 +172,11 @@ def lines_booking(
     layout = order.layout
     day = order.date.isoformat()
     name = f"{layout.channel} order {order.number}"
+    if order.is_cancelled or edit:
+        name = f"{name}, {'cancelled' if order.is_cancelled else 'edited'}"
     text = transaction_text(
         day,
-        f"{name}, edited" if edit else name,
+        name,
         f"order-{order.order}",
         (
             ("channel", layout.channel),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple, TypeVar
 
@@ -90,7 +91,11 @@ def sort_out(
     """
     problems: list[Problem] = []
     seen_payments: dict[str, Payment] = {}
-    seen_orders: dict[str, Order] = {}
+    files = list(files)
+    # Of two files the one that has an order, or lines of it, as cancelled is the later.
+    marked = [order for file in files for order in file.orders if order.cancelled]
+    marked.sort(key=lambda order: order.is_cancelled)
+    seen_orders = {escaped(lines_id(order)): order for order in marked}
     result = []
     for file in files:
         file = known_by_their_ids(file, source_ids)
@@ -150,7 +155,9 @@ def _sort(
         before = seen.setdefault(name, record)
         if before is record:
             new.append(record)
-        elif before == record._replace(file=before.file, row=before.row):
+        elif _cancels(before, record) or before == record._replace(
+            file=before.file, row=before.row
+        ):
             repeated.append(record)
         else:
             message = (
@@ -163,3 +170,11 @@ def _sort(
                 )
             problems.append(Problem(record.file, record.row, None, message))
     return new, there, repeated
+
+
+def _cancels(one: Payment | Order, other: Payment | Order) -> bool:
+    """Return whether a file has an order as another one has it, but for what it cancels."""
+    if not isinstance(one, Order) or not isinstance(other, Order) or not one.cancelled:
+        return False
+    texts = Counter(line.item for line in one.lines) + Counter(one.cancelled)
+    return one.is_cancelled or texts == Counter(line.item for line in other.lines)

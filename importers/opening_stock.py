@@ -11,14 +11,11 @@ opening equity. Rows that the ledger has already are not booked again.
 from __future__ import annotations
 
 import datetime
-import io
-from collections.abc import Callable
 from contextlib import nullcontext
 from decimal import Decimal
 from pathlib import Path
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
-import pandas as pd
 from beancount import loader
 from beancount.core import data
 
@@ -28,6 +25,7 @@ from offcut.importers.ledger_text import escaped, posting_text
 from offcut.importers.month_files import additions
 from offcut.importers.postings import Booking
 from offcut.importers.problems import ImportRefused, Problem, quoted
+from offcut.importers.sheet import read_cell, read_sheet
 from offcut.importers.values import date_reader, number_reader
 from offcut.importers.writing import Written, add_texts, line_end_of, locked
 from offcut.plugins.catalogue import nearest, read_catalogue
@@ -40,12 +38,11 @@ COLUMNS = ("Item", "Quantity", "Unit cost", "Date")
 SOURCE = "opening-stock"
 EQUITY = "Equity:Opening-Stock"
 
-T = TypeVar("T")
-
 
 class OpeningRow(NamedTuple):
     """A row of the file: units of an item at a cost each, on the shelf on a day."""
 
+    row: int
     item: str
     units: Decimal
     unit_cost: Decimal
@@ -60,6 +57,22 @@ class OpeningRow(NamedTuple):
     def value(self) -> Decimal:
         """What the units cost together."""
         return trimmed(self.units * self.unit_cost)
+
+    def booking(self, account: str, currency: str) -> Booking:
+        """Return the transaction of the row.
+
+        Args:
+          account: The account of the item's shelf.
+          currency: The currency of the cost.
+        """
+        cost = f"{self.item} {{{self.unit_cost:f} {currency}}}"
+        text = (
+            f'{self.day} * "Opening stock: {self.units:f} {self.item}"\n'
+            f'  source-id: "{escaped(self.source_id)}"\n'
+            + posting_text(account, self.units, cost)
+            + posting_text(EQUITY, -self.value, currency)
+        )
+        return Booking(self.day.isoformat(), SOURCE, text)
 
 
 class OpeningReport(NamedTuple):
@@ -107,7 +120,7 @@ def import_opening_stock(file: Path, ledger: Path, dry_run: bool = False) -> Ope
 
         rows = read_opening_stock(file.name, contents, shelves)
         new = [row for row in rows if row.source_id not in known.source_ids]
-        bookings = [_booking(row, shelves[row.item].account, currency) for row in new]
+        bookings = [row.booking(shelves[row.item].account, currency) for row in new]
         accounts = {EQUITY, *(shelves[row.item].account for row in new)} if new else set()
         main = ledger.resolve()
         adding = additions(bookings, accounts, main, known)
@@ -136,17 +149,6 @@ def read_opening_stock(
     Raises:
       ImportRefused: With a problem for each cell that cannot be read.
     """
-    try:
-        text = contents.decode("utf-8-sig")
-        table = pd.read_csv(io.StringIO(text), dtype=str, keep_default_na=False)
-    except (UnicodeDecodeError, pd.errors.ParserError) as error:
-        message = f"expected a CSV file in UTF-8 ({error}); save it as such"
-        raise ImportRefused([Problem(name, None, None, message)]) from error
-    missing = [column for column in COLUMNS if column not in table]
-    if missing:
-        message = f"expected the columns {', '.join(COLUMNS)}; add {', '.join(missing)}"
-        raise ImportRefused([Problem(name, 1, None, message)])
-
     problems: list[Problem] = []
     rows: list[OpeningRow] = []
     seen: dict[tuple[str, datetime.date], int] = {}
@@ -155,32 +157,26 @@ def read_opening_stock(
     def number(cell: str) -> Decimal:
         return _exact(read_number(cell), cell)
 
-    for at, cells in enumerate(table[list(COLUMNS)].itertuples(index=False), start=2):
-        if not any(cells):
-            continue
-
-        def read(
-            column: str, cell: str, reader: Callable[[str], T], row: int = at
-        ) -> T | None:
-            try:
-                return reader(cell.strip())
-            except ValueError as error:
-                # The readers are a layout's, of which there is none here.
-                what = str(error).partition("; correct")[0]
-                problems.append(Problem(name, row, column, f"{what}; correct the row"))
-                return None
-
-        item = read("Item", cells[0], lambda cell: _known_item(cell, shelves))
-        units = read("Quantity", cells[1], lambda cell: _above_zero(number(cell), cell))
-        cost = read("Unit cost", cells[2], lambda cell: _not_below_zero(number(cell), cell))
-        day = read("Date", cells[3], date)
+    for at, cells in read_sheet(name, contents, COLUMNS):
+        item = read_cell(
+            problems, (name, at, "Item"), cells[0], lambda cell: _known_item(cell, shelves)
+        )
+        units = read_cell(
+            *(problems, (name, at, "Quantity"), cells[1]),
+            lambda cell: _above_zero(number(cell), cell),
+        )
+        cost = read_cell(
+            *(problems, (name, at, "Unit cost"), cells[2]),
+            lambda cell: _not_below_zero(number(cell), cell),
+        )
+        day = read_cell(problems, (name, at, "Date"), cells[3], date)
         if item is None or units is None or cost is None or day is None:
             continue
         first = seen.setdefault((item, day), at)
         if first != at:
             message = f"{item} on {day} is in row {first} too; put both into one row"
             problems.append(Problem(name, at, "Item", message))
-        rows.append(OpeningRow(item, units, cost, day))
+        rows.append(OpeningRow(at, item, units, cost, day))
     if problems:
         raise ImportRefused(problems)
     return rows
@@ -215,15 +211,3 @@ def _not_below_zero(number: Decimal, cell: str) -> Decimal:
     if number >= 0:
         return number
     raise ValueError(f"expected zero or more, found {quoted(cell)}; correct the row")
-
-
-def _booking(row: OpeningRow, account: str, currency: str) -> Booking:
-    """Return the transaction of a row."""
-    cost = f"{row.item} {{{row.unit_cost:f} {currency}}}"
-    text = (
-        f'{row.day} * "Opening stock: {row.units:f} {row.item}"\n'
-        f'  source-id: "{escaped(row.source_id)}"\n'
-        + posting_text(account, row.units, cost)
-        + posting_text(EQUITY, -row.value, currency)
-    )
-    return Booking(row.day.isoformat(), SOURCE, text)

@@ -28,11 +28,34 @@ _USUAL = {
 }
 
 
+# What they begin with.
+_BEGINNINGS = {
+    "receivable": "Assets:Receivable:",
+    "suspense": "Income:Suspense:",
+    "deposits": "Liabilities:Deposits",
+}
+
+
 class _Others(NamedTuple):
-    """What of a channel a layout does not name, by what it is for."""
+    """What of a channel a layout does not name.
+
+    Attributes:
+      accounts: What these accounts look like, by what they are for.
+      beginnings: What usual ones begin with, each with the layout's own as a posting has
+        it.
+      unusual: Others that layouts name.
+    """
 
     accounts: Mapping[str, re.Pattern[str]]
-    any_of_them: re.Pattern[str]
+    beginnings: tuple[tuple[str, str], ...]
+    unusual: tuple[str, ...]
+
+    def may_be_in(self, text: str) -> bool:
+        """Return whether a text may have one: to count is quicker than to look."""
+        for beginning, own in self.beginnings:
+            if text.count(beginning) != text.count(own):
+                return True
+        return any(account in text for account in self.unusual)
 
 
 def check_order_accounts(
@@ -65,7 +88,7 @@ def check_order_accounts(
             if layout not in by_layout:
                 by_layout[layout] = _others(layout, layouts)
             others = by_layout[layout]
-            if not any(others.any_of_them.search(text) for text in texts[order]):
+            if not any(map(others.may_be_in, texts[order])):
                 continue
             for key, account, amount in _open_elsewhere(order, texts, layout, others):
                 message = (
@@ -87,18 +110,23 @@ def _orders_of(record: Payment | Order) -> tuple[str, ...]:
 
 def _others(layout: Layout, layouts: Iterable[Layout]) -> _Others:
     """Return the accounts that earlier imports of a layout's channel may have named."""
-    accounts = {}
+    accounts, beginnings, unusual = {}, [], set()
     for key, usual in _USUAL.items():
-        ours = re.escape(getattr(layout.accounts, key))
+        ours = getattr(layout.accounts, key)
         named = {
-            re.escape(getattr(each.accounts, key))
+            getattr(each.accounts, key)
             for each in layouts
             if each.kind in ("payments", "order-lines") and each.channel == layout.channel
         }
-        either = "|".join([*sorted(named), usual])
-        accounts[key] = re.compile(rf"(?!{ours}(?![^\s;]))(?:{either})(?![^\s;])")
-    whole = "|".join(pattern.pattern for pattern in accounts.values())
-    return _Others(accounts, re.compile(rf"[ \t](?:{whole})"))
+        either = "|".join([*map(re.escape, sorted(named)), usual])
+        own = rf"{re.escape(ours)}(?![^\s;])"
+        accounts[key] = re.compile(rf"(?!{own})(?:{either})(?![^\s;])")
+        beginning = _BEGINNINGS[key]
+        # A posting has an amount, and a blank before it, or is looked at more closely.
+        is_usual = ours.startswith(beginning)
+        beginnings.append((beginning, f" {ours} " if is_usual else "\0"))
+        unusual |= {each for each in named - {ours} if not each.startswith(beginning)}
+    return _Others(accounts, tuple(beginnings), tuple(sorted(unusual)))
 
 
 def _open_elsewhere(

@@ -10,7 +10,7 @@ from offcut.importers.line_postings import LinePostings, charges, lines_booking
 from offcut.importers.open_amounts import Lines, settle
 from offcut.importers.open_orders import OpenOrder
 from offcut.importers.order_edits import Edit
-from offcut.importers.order_postings import GIVEN_BACK, TAKEN_OVER
+from offcut.importers.order_postings import CANCELLED, GIVEN_BACK, TAKEN_OVER
 from offcut.importers.payment_settling import (
     DIFFER,
     PAYING,
@@ -36,6 +36,9 @@ def book_order(
 ) -> None:
     """Book the lines of an order, and the payments of it that are new too.
 
+    Of an order that is cancelled it is booked that nothing is owed for it: what is paid
+    for it, and an older file that has its lines, find that.
+
     Args:
       order: The order.
       post: Says what a line is booked to.
@@ -48,10 +51,14 @@ def book_order(
     currency = order.currency
     postings: list[str] = []
     owed = ZERO
+    if order.is_cancelled:
+        nothing = ZERO.quantize(minor_unit(currency))
+        why = (("note", CANCELLED),)
+        postings.append(write(order.layout.accounts.receivable, nothing, currency, why))
     for account, amount, meta in charges(order):
         postings.append(write(account, amount, currency, meta))
         owed -= amount
-    returns = packed = False
+    returns, packed = order.is_cancelled, False
     for line in order.lines:
         of_line, owed_for_it, is_return, is_packed = post(line)
         postings.append(of_line)
@@ -80,7 +87,8 @@ def book_order(
         if payment.currency == currency
         and (payment.movement in PAYING or (payment.movement == "refund" and returns))
     ]
-    joined = None if order.buyer else _to_join(matched)
+    apart = order.buyer or order.is_cancelled
+    joined = None if apart else _to_join(matched)
     lines = _lines(order, owed, order.tax, returns)
     if joined is None:
         settled = settle(open_now, (order.order,), lines=lines, coin=minor_unit(currency))
@@ -116,7 +124,8 @@ def book_edit(edit: Edit, write: WritePosting, of: OpenOrder, books: Books) -> N
         *settling_postings(settled, order, write, (), moved),
         *[write(*each[:2], currency, each[2]) for each in edit.postings],
     ]
-    books.bookings.append(lines_booking(order, postings, "", edit.number))
+    dated = order._replace(date=edit.day)
+    books.bookings.append(lines_booking(dated, postings, "", edit.number))
     account = where_open(amount, order)
     books.edited.append(EditedOrder(edit, amount.total, account))
 

@@ -6,13 +6,12 @@ are gone and adds those that are new, with an id of its own (`shop-orders/W1042#
 
 What a careful bookkeeper would not book on the word of one file is told, and not booked:
 
-- A file with the order as the ledger had it before an edit is an older one, or the edit
-  was undone. It is taken for undone only where the file has a later order than any that
-  the ledger has of the source (`order_age`); the report says so. Where all that the file
-  has not are cancelled lines, it is surely older: a cancellation is not taken back by
-  leaving it out. Nothing is to be said of it.
-- A file that only lacks lines of an order, and whose last order is of an earlier day
-  than the last that the ledger has of the source, may have been exported before them.
+- A file with the order otherwise may be an older one. It is taken for the newer word only
+  where it has a later order than any that the ledger has of the source (`order_age`), or
+  where the user says so; the report says what it undoes.
+- But what was cancelled stays cancelled: lines that cancel others, or are marked as
+  cancelled, are the later word by themselves. And where all that a file has not are
+  cancelled lines, it is surely older, and nothing is to be said of it.
 - A file may have a part of an order only, as where its lines are split over two exports.
   A file has not the whole order where it shares no line with the ledger, not even one
   of the same product or text; where it has cancelled lines of what it does not list;
@@ -25,11 +24,17 @@ What a careful bookkeeper would not book on the word of one file is told, and no
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
-from offcut.importers.booked_lines import Unreadable, read_stages, with_known_items
+from offcut.importers.booked_lines import (
+    Unreadable,
+    lines_transactions,
+    read_stages,
+    with_known_items,
+)
 from offcut.importers.booked_orders import booked_currencies, booked_total, may_differ
 from offcut.importers.layout import Accounts
 from offcut.importers.ledger_text import escaped
@@ -41,10 +46,12 @@ from offcut.importers.line_postings import (
     charges,
     line_postings,
 )
-from offcut.importers.order_parts import lacks_cancelled_lines, part_of_order
+from offcut.importers.order_parts import lacks_cancelled_lines, only_cancels, part_of_order
+from offcut.importers.order_postings import discount_meta
 from offcut.importers.postings import WritePosting, lines_id
 from offcut.importers.problems import ImportRefused, Problem
 from offcut.importers.records import Order, OrderLine, order_total
+from offcut.importers.transaction_texts import day_of, header
 from offcut.importers.values import ZERO
 
 
@@ -63,6 +70,9 @@ class Edit(NamedTuple):
       products: Products that only the file names, in lines that agree in all else and
         were left as they are.
       undoes: Whether it undoes an edit.
+      packing: The packing list that the ledger has used for it.
+      day: The day to book it on: what is gone cannot come back before it went, which
+        may have been on the day of the payment.
     """
 
     order: Order
@@ -73,8 +83,10 @@ class Edit(NamedTuple):
     returns: bool
     added: tuple[OrderLine, ...]
     before: Decimal
-    products: tuple[str, ...] = ()
-    undoes: bool = False
+    products: tuple[str, ...]
+    undoes: bool
+    packing: str
+    day: datetime.date
 
 
 class ChangedOrder(NamedTuple):
@@ -87,8 +99,8 @@ class ChangedOrder(NamedTuple):
       products: Products that only the file names, where all else agrees.
       is_older: Whether the file has what the ledger had before an edit.
       part: What the file has, where that is not the whole order.
-      ends_before: Whether the file only lacks lines, and its last order is of an earlier
-        day than the last that the ledger has.
+      age: Where it may be older, -1 where its last order is of an earlier day than the
+        last that the ledger has, and 0 where it has no later one; else 1.
     """
 
     order: Order
@@ -97,7 +109,7 @@ class ChangedOrder(NamedTuple):
     products: tuple[str, ...] = ()
     is_older: bool = False
     part: str = ""
-    ends_before: bool = False
+    age: int = 1
 
 
 class Edits(NamedTuple):
@@ -136,7 +148,11 @@ def find_edits(
     found = Edits([], [])
     seen: dict[str, Order] = {}
     problems = []
+    orders = list(orders)
+    cancelled = {lines_id(order) for order, _ in orders if order.is_cancelled}
     for order, texts in orders:
+        if lines_id(order) in cancelled and not order.is_cancelled:
+            continue  # another file of the import has the later word
         if not may_differ(order, texts, poster(order), write):
             continue
         edit = _find_edit(order, texts, match, age)
@@ -144,6 +160,8 @@ def find_edits(
             found.changed.append(edit)
         elif edit:
             before = seen.setdefault(lines_id(order), order)
+            if before.is_cancelled and before is not order:
+                continue  # in another file, too
             if before is order:
                 found.edits.append(edit)
             elif before != order._replace(file=before.file, row=before.row):
@@ -185,10 +203,14 @@ def _find_edit(
     undoes = any(each.is_none for each in earlier)
     if undoes and age(order) <= 0:
         return ChangedOrder(order, before, now, is_older=True)
-    if not undoes and (part := part_of_order(stages, last, order, match)):
+    if (
+        not undoes
+        and not order.is_cancelled
+        and (part := part_of_order(stages, last, order, match))
+    ):
         return ChangedOrder(order, before, now, part=part)
-    if last.gone and not last.added and age(order) < 0:
-        return ChangedOrder(order, before, now, ends_before=True)
+    if age(order) <= 0 and not only_cancels(last, order, match):
+        return ChangedOrder(order, before, now, age=age(order))
     postings = tuple(_postings(last, order, match, accounts))
     owed = -sum([posting.amount for posting in postings], ZERO)
     returns = owed < 0 or any(
@@ -207,6 +229,8 @@ def _find_edit(
         before,
         products,
         undoes,
+        next(filter(None, (header(text).get("packing", "") for text in texts)), ""),
+        max([order.date, *map(day_of, lines_transactions(texts, name))]),
     )
 
 
@@ -223,7 +247,7 @@ def _postings(
     )
     for item, amount in changes.discounts.items():
         if item:
-            yield LinePosting(accounts.discounts, amount, (("item", item),))
+            yield LinePosting(accounts.discounts, amount, discount_meta(item))
     for gone in changes.gone:
         yield cancelling(gone, accounts)
     for line in changes.added:

@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any, NamedTuple
 
 from offcut.importers import values
-from offcut.importers.columns import read_column, read_currencies, read_dates, read_money
-from offcut.importers.discount_rates import read_discount_rates
+from offcut.importers.columns import problems_of_all_rows, read_currencies, read_dates
+from offcut.importers.order_cancellations import without_cancelled
+from offcut.importers.order_rows import OrderRows, read_numbers, read_rows, surcharge
 from offcut.importers.order_statuses import without_other_statuses
-from offcut.importers.problems import ImportRefused, Problem, quoted
-from offcut.importers.records import Order, OrderLine, order_key
+from offcut.importers.problems import ImportRefused, Problem, by_row
+from offcut.importers.records import Order
 from offcut.importers.rows import LeftOut, leave_out, without_repeated
 from offcut.importers.source_file import SourceFile
 from offcut.importers.totals import Total, order_totals
-
-# Times the largest number that is read, this is within the digits of a Decimal.
-PIECES_BELOW = 1_000_000
-_CORRECT = "correct the row, or leave such rows out by the layout's [[leave-out]]"
 
 
 class OrderFile(NamedTuple):
@@ -42,72 +39,123 @@ def read_orders(source: SourceFile) -> OrderFile:
     Raises:
       ImportRefused: Rows are not what the layout says.
     """
-    layout = source.layout
     source, left_out = leave_out(source)
-    source, repeated = without_repeated(source)
-    left_out += repeated
-    if "status" in layout.columns:
-        source, listed_again = without_other_statuses(source)
-        left_out += listed_again
-
     problems: list[Problem] = []
-    dates = read_dates(source, problems)
-    currencies = read_currencies(source, problems)
-    numbers = _read_numbers(source, problems)
-    lines = _read_lines(source, currencies, problems)
+    source = _without(without_repeated, source, left_out, problems)
+    of_cancelled: list[Order] = []
+    in_part: Mapping[str, tuple[str, ...]] = {}
+    if "status" in source.layout.columns:
+        source, marked, whole, in_part = without_cancelled(source)
+        left_out += marked
+        of_cancelled = _cancelled_orders(whole, problems)
+        source = _without(without_other_statuses, source, left_out, problems)
+    rows = read_rows(source, problems)
+    if not problems:
+        problems += _order_problems(source, rows)
     if problems:
-        raise ImportRefused(problems)
-    shippings = read_money(source, "shipping", currencies, problems)
-    taxes = read_money(source, "tax", currencies, problems)
-    reductions = coupons = buyers = None
-    if "order-discount" in layout.columns:
-        reductions = read_money(source, "order-discount", currencies, problems)
-    if "coupon" in layout.columns:
-        coupons = read_column(source, "coupon", values.one_line, problems)
-    if "buyer" in layout.columns:
-        buyers = read_column(source, "buyer", values.one_line, problems)
-    if problems:
-        raise ImportRefused(problems)
+        raise ImportRefused(by_row(_all_problems(source, problems)))
 
+    orders = _orders(source, rows)
+    if in_part:
+        orders = [each._replace(cancelled=in_part.get(each.order, ())) for each in orders]
+    lines, currencies = rows.lines, rows.currencies
+    if len(set(currencies)) == 1:
+        counts = {currencies[0]: Counter(lines)}
+    else:
+        counts = defaultdict(Counter)
+        for line, currency in zip(lines, currencies, strict=True):
+            counts[currency][line] += 1
+    return OrderFile([*orders, *of_cancelled], left_out, order_totals(orders, counts))
+
+
+def _without(
+    take_out: Callable[[SourceFile], tuple[SourceFile, list[LeftOut]]],
+    source: SourceFile,
+    left_out: list[LeftOut],
+    problems: list[Problem],
+) -> SourceFile:
+    """Return a file without some rows; the whole of it where there are problems."""
+    try:
+        source, taken_out = take_out(source)
+    except ImportRefused as refused:
+        problems.extend(refused.found)
+    else:
+        left_out.extend(taken_out)
+    return source
+
+
+def _all_problems(source: SourceFile, problems: Sequence[Problem]) -> list[Problem]:
+    """Return the problems of all rows, and of the orders whose rows have none."""
+    found = problems_of_all_rows(source, problems, read_rows)
+    wrong = {problem.row for problem in found}
+    keys = [values.one_line(cell) for cell in source.cells("order")]
+    damaged = {key for key, row in zip(keys, source.numbers, strict=True) if row in wrong}
+    sound = source.without([at for at, key in enumerate(keys) if key in damaged])
+    if sound.numbers:
+        found += _order_problems(sound, read_rows(sound, []))
+    return found
+
+
+def _order_problems(source: SourceFile, rows: OrderRows) -> Iterator[Problem]:
+    """Yield what is wrong with orders whose rows can be read."""
+    repeated = source.layout.repeated
+    positions = _positions(rows)
+    columns: list[tuple[str, Sequence[object] | None, object]] = [
+        ("currency", rows.currencies, None),
+        ("shipping", rows.shippings if repeated else None, None),
+        ("tax", rows.taxes if repeated else None, None),
+        ("order-discount", rows.reductions if repeated else None, None),
+        ("buyer", rows.buyers, ""),
+    ]
+    for key, column, blank in columns:
+        if column is not None:
+            yield from _disagreeing(source, key, column, positions, blank)
+    for at_rows in positions.values() if rows.reductions else ():
+        of_rows = _of_order(source, rows.reductions or (), at_rows)
+        off = source.layout.discount_sign * of_rows
+        if off < 0 and all(rows.lines[at].quantity > 0 for at in at_rows):
+            row = source.numbers[at_rows[0]]
+            yield surcharge(source, row, "order-discount", of_rows)
+
+
+def _positions(rows: OrderRows) -> dict[str, list[int]]:
+    """Return which rows each order has, by its key."""
     positions: dict[str, list[int]] = {}
-    for at, (_, key) in enumerate(numbers):
+    for at, (_, key) in enumerate(rows.numbers):
         if key in positions:
             positions[key].append(at)
         else:
             positions[key] = [at]
-    problems.extend(_disagreeing(source, "currency", currencies, positions))
-    if layout.repeated:
-        problems.extend(_disagreeing(source, "shipping", shippings, positions))
-        problems.extend(_disagreeing(source, "tax", taxes, positions))
-        if reductions:
-            problems.extend(_disagreeing(source, "order-discount", reductions, positions))
-    if buyers:
-        problems.extend(_disagreeing(source, "buyer", buyers, positions, blank=""))
-    if problems:
-        raise ImportRefused(problems)
+    return positions
 
+
+def _of_order(
+    source: SourceFile, column: Sequence[Decimal], at_rows: Sequence[int]
+) -> Decimal:
+    """Return what an order has of an amount that stands on each row, or adds up."""
+    if source.layout.repeated or len(at_rows) == 1:
+        return column[at_rows[0]]
+    return sum([column[at] for at in at_rows], values.ZERO)
+
+
+def _orders(source: SourceFile, rows: OrderRows) -> list[Order]:
+    """Return the orders of rows that have no problems."""
+    layout = source.layout
     orders = []
-    for key, at_rows in positions.items():
+    for key, at_rows in _positions(rows).items():
         first = at_rows[0]
-        day, shipping, tax = dates[first], shippings[first], taxes[first]
+        day = rows.dates[first]
         if len(at_rows) > 1:
-            day = min([dates[at] for at in at_rows])
-            if not layout.repeated:
-                shipping = sum([shippings[at] for at in at_rows], values.ZERO)
-                tax = sum([taxes[at] for at in at_rows], values.ZERO)
+            day = min([rows.dates[at] for at in at_rows])
         more: tuple[Any, ...] = ()
-        if reductions or coupons or buyers:
-            of_rows = reductions[first] if reductions else values.ZERO
-            if reductions and not layout.repeated:
-                of_rows = sum([reductions[at] for at in at_rows], values.ZERO)
-            off = layout.discount_sign * of_rows
-            if off < 0 and all(lines[at].quantity > 0 for at in at_rows):
-                row = source.numbers[first]
-                problems.append(_surcharge(source, row, "order-discount", of_rows))
+        if rows.reductions or rows.coupons or rows.buyers:
+            off = values.ZERO
+            if rows.reductions:
+                off = layout.discount_sign * _of_order(source, rows.reductions, at_rows)
             more = (
                 off,
-                _joined(coupons, at_rows, ", "),
-                _joined(buyers, at_rows, ""),
+                _joined(rows.coupons, at_rows, ", "),
+                _joined(rows.buyers, at_rows, ""),
             )
         orders.append(
             Order(
@@ -115,127 +163,54 @@ def read_orders(source: SourceFile) -> OrderFile:
                 source.name,
                 source.numbers[first],
                 day,
-                numbers[first][0],
+                rows.numbers[first][0],
                 key,
-                currencies[first],
-                shipping,
-                tax,
-                tuple([lines[at] for at in at_rows]),
+                rows.currencies[first],
+                _of_order(source, rows.shippings, at_rows),
+                _of_order(source, rows.taxes, at_rows),
+                tuple([rows.lines[at] for at in at_rows]),
                 *more,
             )
         )
-    if problems:
-        raise ImportRefused(problems)
-    if len(set(currencies)) == 1:
-        counts = {currencies[0]: Counter(lines)}
-    else:
-        counts = defaultdict(Counter)
-        for line, currency in zip(lines, currencies, strict=True):
-            counts[currency][line] += 1
-    return OrderFile(orders, left_out, order_totals(orders, counts))
+    return orders
+
+
+def _cancelled_orders(source: SourceFile, problems: list[Problem]) -> list[Order]:
+    """Return the orders of rows that are all marked as cancelled: they have no lines.
+
+    Args:
+      source: The file with these rows only.
+      problems: Takes what is wrong with their days, numbers or currencies.
+    """
+    found: list[Problem] = []
+    days = read_dates(source, found)
+    currencies = read_currencies(source, found)
+    numbers = read_numbers(source, found)
+    problems += found
+    if found:
+        return []
+    orders: dict[str, Order] = {}
+    for row, day, currency, (number, key), item in zip(
+        *(
+            source.numbers,
+            days,
+            currencies,
+            numbers,
+            map(values.one_line, source.cells("item")),
+        ),
+        strict=True,
+    ):
+        where = (source.layout, source.name, row, day, number, key, currency)
+        order = orders.get(key, Order(*where, values.ZERO, values.ZERO, ()))
+        texts = (*order.cancelled, item)
+        orders[key] = order._replace(date=min(day, order.date), cancelled=texts)
+    return list(orders.values())
 
 
 def _joined(column: Sequence[str] | None, at_rows: Sequence[int], mark: str) -> str:
     """Return the different texts that an order's rows have in a column."""
     texts = dict.fromkeys(column[at] for at in at_rows) if column else ()
     return mark.join(filter(None, texts))
-
-
-def _read_numbers(source: SourceFile, problems: list[Problem]) -> list[tuple[str, str]]:
-    """Return each row's order number as the file has it, and its key."""
-    prefix = source.layout.prefix
-
-    def read(cell: str) -> tuple[str, str]:
-        number = values.one_line(cell)
-        key = order_key(number, prefix)
-        if not key:
-            raise ValueError(f"expected an order number, found {quoted(cell)}; {_CORRECT}")
-        return number, key
-
-    return read_column(source, "order", read, problems)
-
-
-def _read_lines(
-    source: SourceFile, currencies: Sequence[str], problems: list[Problem]
-) -> list[OrderLine]:
-    """Return each row's line; lines that are the same are one object."""
-    number = values.number_reader(source.layout.locale)
-    items = read_column(source, "item", _item, problems)
-    quantities = read_column(
-        source, "quantity", lambda cell: _quantity(cell, number), problems
-    )
-    if not currencies:
-        return []
-    discounts = read_money(source, "discount", currencies, problems)
-    totals = "amount" in source.layout.columns
-    amounts = (
-        read_money(source, "amount", currencies, problems, needed=True)
-        if totals
-        else read_money(source, "unit-price", currencies, problems, needed=True, exact=True)
-    )
-    rates = read_discount_rates(source, problems)
-    if problems:
-        return []
-    sign = source.layout.discount_sign
-    known: dict[tuple[object, ...], OrderLine] = {}
-    surcharges: set[tuple[object, ...]] = set()
-    lines = []
-    # Not strict: rates that are not there have no end.
-    for cells in zip(items, quantities, amounts, discounts, currencies, rates):  # noqa: B905
-        line = known.get(cells)
-        if line is None:
-            item, quantity, amount, discount, currency, rate = cells
-            exact = amount if totals else quantity * amount
-            rounded = values.rounded(exact, currency)
-            off = sign * discount
-            if off < 0 < quantity and rounded >= 0:
-                surcharges.add(cells)
-            if rate:
-                off += values.rounded(rounded * rate / 100, currency)
-            line = known[cells] = OrderLine(item, quantity, rounded, exact, off)
-        lines.append(line)
-    if surcharges:
-        rows = zip(source.numbers, items, quantities, amounts, discounts, currencies, rates)  # noqa: B905
-        for row, *cells_of_row in rows:
-            if tuple(cells_of_row) in surcharges:
-                problems.append(_surcharge(source, row, "discount", cells_of_row[3]))
-    return lines
-
-
-def _surcharge(source: SourceFile, row: int, key: str, found: object) -> Problem:
-    """Return the problem of a reduction that has the sign of a surcharge."""
-    written, other = "positive", "negative"
-    if source.layout.discount_sign < 0:
-        written, other = other, written
-    message = (
-        f"expected a {written} amount, which is what was taken off, found {found}; write "
-        f'[forms] discount = "{other}" in the layout where the file writes reductions so, '
-        "or correct the row"
-    )
-    return Problem(source.name, row, source.header(key), message)
-
-
-def _item(cell: str) -> str:
-    text = values.one_line(cell)
-    if not text:
-        raise ValueError(
-            f"expected a text that says what was sold, found {quoted(cell)}; {_CORRECT}"
-        )
-    return text
-
-
-def _quantity(cell: str, number: values.ReadNumber) -> Decimal:
-    quantity = number(cell)
-    if not quantity:
-        raise ValueError(
-            f"expected a number of pieces other than 0, found {quoted(cell)}; {_CORRECT}"
-        )
-    if abs(quantity) >= PIECES_BELOW:
-        raise ValueError(
-            f"expected a number of pieces below {PIECES_BELOW:,}, found {quoted(cell)}; "
-            f"{_CORRECT}"
-        )
-    return quantity.quantize(1) if quantity == quantity.to_integral_value() else quantity
 
 
 def _disagreeing(

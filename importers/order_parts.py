@@ -61,6 +61,26 @@ def lacks_cancelled_lines(changes: Changes, order: Order, match: Match) -> bool:
     )
 
 
+def only_cancels(changes: Changes, order: Order, match: Match) -> bool:
+    """Return whether a file has what the ledger has, but for what it says is cancelled.
+
+    It says that by a line of its own, or by a mark.
+
+    Args:
+      changes: What the file has otherwise than the ledger.
+      order: The order as the file has it.
+      match: Says what an item text means.
+    """
+    if not (changes.gone or changes.added):
+        return False
+    marked = set(order.cancelled)
+    for text in order.cancelled:
+        meaning = match(text)
+        marked |= {meaning.product, *(part.product for part in meaning.parts)}
+    gone = order.is_cancelled or all(each.name in marked for each in changes.gone)
+    return gone and all(line.quantity < 0 for line in changes.added)
+
+
 def _pieces_of(order: Order, match: Match) -> dict[str, Decimal]:
     """Return how many pieces of what a file has of an order, less cancelled ones."""
     return _pieces(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from decimal import Decimal
 
 from offcut.importers.layout import Accounts
@@ -16,6 +16,8 @@ from offcut.importers.values import ZERO
 # what a payment says.
 CHARGED = "sales tax that the marketplace pays over"
 PLUG = "sales tax that the order's lines do not say"
+# On a posting of nothing: the order was cancelled before any of its lines was booked.
+CANCELLED = "the order is cancelled"
 # What is said of refunds beside their own postings.
 REFUNDED = "sales tax in the refund"
 TAKEN_OVER = "booked before, without its items"
@@ -23,14 +25,39 @@ GIVEN_BACK = "refund that was booked before"
 
 # Movements that pay orders, which are then one account where they are paid together.
 PAYING = ("sale", "gift-card-use", "deposit", "bank")
+# Movements that change what an order has open; an adjustment waits by itself.
+_SETTLING = (*PAYING, "refund", "tax-remitted")
 # What an order line's posting carries, one of them.
 LINE_KEYS = frozenset({"item", "item-text", "line-text"})
+# What a discount carries: the product that it is of, or the text of a line that no rule
+# knew.
+ITEM, DISCOUNT_OF = "item", "discount-of"
 _NUMBER = re.compile(r"-?\d+(\.\d+)?")
 
 
 def is_of_refund(posting: PostingText) -> bool:
     """Return whether a posting says what refunds that name no item turned out to be."""
     return posting.meta.get("note") in (REFUNDED, TAKEN_OVER, GIVEN_BACK)
+
+
+def discount_name(meta: Mapping[str, object]) -> str:
+    """Return what a discount's posting is of: a product, or `?` and an unknown text.
+
+    Empty where it is of no line, or of one that is no product.
+
+    Args:
+      meta: What is noted beside it.
+    """
+    if DISCOUNT_OF in meta:
+        return f"?{meta[DISCOUNT_OF]}"
+    return str(meta.get(ITEM, ""))
+
+
+def discount_meta(name: str) -> tuple[tuple[str, str], ...]:
+    """Return what is noted beside a discount; the reverse of `discount_name`."""
+    if name.startswith("?"):
+        return ((DISCOUNT_OF, name[1:]),)
+    return ((ITEM, name),) if name else ()
 
 
 def is_line(posting: PostingText, accounts: Accounts) -> bool:
@@ -65,6 +92,8 @@ def count_transaction(
     concerned = [order for order in orders if order in members]
     movement = read.meta.get("movement", "sale")
     has_lines, is_imported = "lines-id" in read.meta, "source-id" in read.meta
+    if is_imported and not has_lines and movement not in _SETTLING:
+        return ()
     is_refund = is_imported and movement == "refund" and len(orders) == 1
     of = concerned[0]
     if has_lines:
@@ -166,6 +195,8 @@ def _returns(read: TransactionText, accounts: Accounts) -> set[str]:
     found: set[str] = set()
     totals: dict[str, Decimal] = defaultdict(Decimal)
     for posting in read.postings:
+        if posting.meta.get("note") == CANCELLED:
+            found.add(posting.currency)
         if not is_line(posting, accounts):
             continue
         quantity = posting.meta.get("quantity", "")

@@ -6,7 +6,12 @@ import datetime
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from offcut.importers.columns import read_column, read_currencies, read_dates
+from offcut.importers.columns import (
+    problems_of_all_rows,
+    read_column,
+    read_currencies,
+    read_dates,
+)
 from offcut.importers.directions import check_signs
 from offcut.importers.layout import Movement
 from offcut.importers.payment_amounts import Amounts, check_fees, read_amounts
@@ -56,7 +61,7 @@ def read_payments(source: SourceFile) -> PaymentFile:
     if not problems:
         check_signs(source, movements, amounts.gross, problems)
     if problems:
-        raise ImportRefused(by_row(_all_problems(source, problems)))
+        raise ImportRefused(by_row(problems_of_all_rows(source, problems, _read_rows)))
 
     nothing = [""] * len(source.numbers)
     columns = layout.columns
@@ -136,26 +141,6 @@ def _read_rows(source: SourceFile, problems: list[Problem]) -> _Rows:
     if not problems:
         check_fees(source, movements, amounts, problems)
     return _Rows(dates, movements, currencies, amounts)
-
-
-def _all_problems(source: SourceFile, problems: Sequence[Problem]) -> list[Problem]:
-    """Return the problems of a file, with those of rows that were not looked at further.
-
-    A cell that cannot be read ends the reading of its column, and what builds on it; the
-    rows without a problem are read again by themselves, until none has one.
-    """
-    found = list(problems)
-    while True:
-        wrong = {problem.row for problem in found}
-        source = source.without(
-            [at for at, row in enumerate(source.numbers) if row in wrong]
-        )
-        more: list[Problem] = []
-        if source.numbers:
-            _read_rows(source, more)
-        if not more:
-            return found
-        found += more
 
 
 def _chosen_accounts(source: SourceFile) -> list[str]:

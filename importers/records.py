@@ -108,6 +108,8 @@ class Order(NamedTuple):
       reduction: What was taken off the whole order, beside its lines' discounts.
       coupon: What the reduction was given for.
       buyer: Who ordered, where the file says it: wholesale.
+      cancelled: The texts of lines that the file marks as cancelled, of all or of some:
+        these are not among its lines.
     """
 
     layout: Layout
@@ -123,6 +125,12 @@ class Order(NamedTuple):
     reduction: Decimal = ZERO
     coupon: str = ""
     buyer: str = ""
+    cancelled: tuple[str, ...] = ()
+
+    @property
+    def is_cancelled(self) -> bool:
+        """Whether nothing of it is left."""
+        return not self.lines
 
 
 def order_total(order: Order) -> Decimal:

@@ -44,13 +44,15 @@ from beancount.core.account import is_valid as is_account
 from offcut.importers.bank.rules import BankRule, bank_mistakes, bank_rules
 from offcut.importers.close_settings import CloseSettings, close_mistakes, close_settings
 from offcut.importers.fair.accounts import FairAccounts, fair_accounts, fair_mistakes
-from offcut.importers.layout import Layout, layout_of, read_layout
+from offcut.importers.layout import Layout, layout_of, read_layout, with_doubts
 from offcut.importers.problems import ImportRefused, Problem
 
 FILE = "offcut.toml"
 FOLDER = "layouts"
 
 _RULE_KEYS = ("text", "product", "products", "account")
+# What begins a table of a layout.
+_LAYOUT = re.compile(r"""\[{1,2}\s*layouts\s*\.\s*("[^"]*"|'[^']*'|[\w-]+)""")
 _COUNTED = re.compile("(0*[1-9][0-9]{0,5} +)?[^ ]+")
 
 
@@ -116,8 +118,9 @@ def load_settings(ledger: Path) -> Settings:
             Problem(FILE, None, None, f"{mistake}; correct the settings")
             for mistake in mistakes
         )
+    texts = _layout_texts(path)
     for name, layout in table.get("layouts", {}).items():
-        layouts[name] = layout_of(name, layout, FILE)
+        layouts[name] = with_doubts(layout_of(name, layout, FILE), texts.get(name, ""))
     return Settings(
         path,
         tuple(
@@ -135,6 +138,19 @@ def load_settings(ledger: Path) -> Settings:
         fair_accounts(table),
         close_settings(table),
     )
+
+
+def _layout_texts(path: Path) -> dict[str, str]:
+    """Return the lines of each layout in settings, up to what begins another table."""
+    found: dict[str, str] = {}
+    name = ""
+    for line in path.read_text("utf-8-sig").splitlines(keepends=True):
+        if line.lstrip().startswith("["):
+            header = _LAYOUT.match(line.lstrip())
+            name = header[1].strip("\"'") if header else ""
+        if name:
+            found[name] = found.get(name, "") + line
+    return found
 
 
 def settings_table(ledger: Path) -> dict[str, Any]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from decimal import Decimal
 
-from offcut.importers.conversions import ParkedSide, lone_sides
+from offcut.importers.conversion_sides import NO_CONVERSIONS, KnownConversions
+from offcut.importers.conversions import lone_sides
 from offcut.importers.payment_settling import OF_ORDERS, PAYING
 from offcut.importers.postings import NO_ORDER, ONE_SIDED, suspended
 from offcut.importers.records import Payment
@@ -31,13 +32,13 @@ _SAID = {
 
 
 def suspense_notes(
-    payments: Iterable[Payment], parked: Collection[ParkedSide] = ()
+    payments: Iterable[Payment], known: KnownConversions = NO_CONVERSIONS
 ) -> list[str]:
     """Return what went to suspense for want of an order, a side or an account.
 
     Args:
       payments: The new payments, without those of banks.
-      parked: The sides of conversions that waited in the ledger.
+      known: What the ledger had of conversions.
 
     Returns:
       A sentence for each reason, account and currency, with count and sum.
@@ -52,7 +53,7 @@ def suspense_notes(
         together = bool(payment.orders) and payment.movement in PAYING
         if not joins and not together and not payment.account:
             _add(payment, found)
-    for payment in lone_sides(conversions, parked):
+    for payment in lone_sides(conversions, known):
         _add(payment, found)
     notes = []
     for (reason, account, currency), amounts in found.items():

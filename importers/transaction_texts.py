@@ -180,6 +180,12 @@ def read_transaction(text: str) -> TransactionText | None:
     )
 
 
+def day_of(text: str) -> datetime.date:
+    """Return the day of a transaction's text; the first day of all where it has none."""
+    read = read_transaction(text)
+    return read.date if read else datetime.date.min
+
+
 def header(text: str) -> dict[str, str]:
     """Return the metadata of a transaction's text itself."""
     read = read_transaction(text)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from rich.console import Console
 from rich.text import Text
 
 from offcut.importers.bank.rules import BankRule
+from offcut.importers.bank.state import WaitingRow
 from offcut.importers.bank.statements import BankReport, Proposal
 from offcut.reports.figures import money, plain
 from offcut.reports.import_summary import counted, print_list, shortened
@@ -74,8 +75,24 @@ def _print_rules(console: Console, unknown: Iterable[Proposal]) -> None:
     )
     rules = list(dict.fromkeys(each.rule for each in unknown if each.rule))
     if not rules:
-        first = next(iter(unknown)).row
-        rules = [BankRule(first.payee or first.text or "*", "Expenses:YOUR-ACCOUNT", "")]
+        rules = list(_examples(each.row for each in unknown))
     for rule in rules[:5]:
         text = json.dumps(shortened(plain(rule.text), "*"), ensure_ascii=False)
-        console.print(Text(f'  [[bank]]\n  text = {text}\n  account = "{rule.account}"'))
+        shown = f'  [[bank]]\n  text = {text}\n  account = "{rule.account}"'
+        if rule.direction:
+            shown += f'\n  direction = "{rule.direction}"'
+        console.print(Text(shown))
+
+
+def _examples(rows: Iterable[WaitingRow]) -> Iterator[BankRule]:
+    """Yield a rule for the first row by which money comes in, and one for what goes out.
+
+    Which account it is only the user knows; of what comes in it is no expense.
+    """
+    shown = set()
+    for row in rows:
+        root, direction = ("Income", "in") if row.amount > 0 else ("Expenses", "out")
+        if direction not in shown:
+            shown.add(direction)
+            text = row.payee or row.text or "*"
+            yield BankRule(text, f"{root}:YOUR-ACCOUNT", direction)

@@ -13,7 +13,8 @@ from beancount.core.amount import Amount
 from offcut.importers.fair.bookings import Fair, sold_for
 from offcut.importers.items import UNKNOWN
 from offcut.importers.known import Known
-from offcut.importers.learning.parked_lines import parked_line, parsed_transaction
+from offcut.importers.learning.parked_line import parked_line
+from offcut.importers.learning.parked_lines import parsed_transaction
 from offcut.importers.ledger_text import escaped
 from offcut.importers.line_postings import Match, line_postings
 from offcut.importers.postings import source_id

@@ -11,7 +11,7 @@ from offcut.importers import values
 from offcut.importers.columns import read_column, read_dates, read_money
 from offcut.importers.layout import Layout
 from offcut.importers.money import price_reader
-from offcut.importers.order_lines import PIECES_BELOW
+from offcut.importers.order_rows import PIECES_BELOW
 from offcut.importers.problems import ImportRefused, Problem, quoted
 from offcut.importers.records import OrderLine
 from offcut.importers.rows import leave_out

@@ -21,15 +21,16 @@ from offcut.importers.learning.item_rules import (
     rules_text,
     rules_to_add,
 )
+from offcut.importers.learning.parked_line import ParkedLine
 from offcut.importers.learning.parked_lines import (
-    ParkedLine,
     UnknownText,
     parked_lines,
     unknown_texts,
+    without_amount,
 )
 from offcut.importers.learning.parked_moves import move_known, strange_notes
 from offcut.importers.month_files import additions
-from offcut.importers.problems import quoted
+from offcut.importers.problems import ImportRefused, Problem, quoted
 from offcut.importers.settings import FILE, ItemRule, Settings, load_settings
 from offcut.importers.writing import Written, add_texts, line_end_of, locked
 from offcut.plugins.catalogue import Item, read_catalogue
@@ -122,6 +123,7 @@ def learn(
         match = item_matcher(
             (*settings.items, *rules), known.commodities, list_prices(known)
         )
+        _check_amounts(known, rules)
         parked = parked_lines(known, layouts)
         moved = move_known(known, layouts, match, settings.packing)
         main = ledger.resolve()
@@ -178,6 +180,28 @@ def _layouts(names: Sequence[str], settings: Settings) -> list[Layout]:
     groups = candidates(names, settings.layouts)
     groups += [settings.layouts, shipped_layouts()] if names else []
     return [layout for group in groups for layout in group.values()]
+
+
+def _check_amounts(known: Known, rules: Iterable[ItemRule]) -> None:
+    """Check that the lines of rules have amounts.
+
+    Raises:
+      ImportRefused: Of one it is left blank, and cannot be filled in.
+    """
+    named = item_matcher([ItemRule(rule.text, "", "Income:Any") for rule in rules], ())
+    problems = [
+        Problem(
+            "the ledger",
+            None,
+            None,
+            f"expected the amount of the line {quoted(text)} of {quoted(first)}, which is "
+            "left blank there and cannot be filled in; write it into the ledger, then "
+            "answer again",
+        )
+        for first, text in without_amount(known, lambda text: named(text) != UNKNOWN)
+    ]
+    if problems:
+        raise ImportRefused(problems)
 
 
 def _idle_rules(rules: Iterable[ItemRule], parked: Iterable[ParkedLine]) -> Iterator[str]:

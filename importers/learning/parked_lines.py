@@ -13,7 +13,7 @@ import re
 from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from itertools import accumulate
 from typing import NamedTuple
 
@@ -21,40 +21,27 @@ from beancount.core import data
 from beancount.core.amount import Amount
 from beancount.parser import booking, parser
 
+from offcut.importers import file_facts
 from offcut.importers.file_facts import ITEM_TEXT, PARKED_ID
 from offcut.importers.items import UNKNOWN
 from offcut.importers.known import Known
 from offcut.importers.layout import Layout
+from offcut.importers.learning.parked_line import (
+    ParkedLine,
+    discount_first,
+    discounted,
+    is_of,
+    parked_line,
+    with_discount,
+)
 from offcut.importers.line_postings import Match
-from offcut.importers.records import OrderLine
-from offcut.importers.transaction_texts import find_transactions, unescaped
+from offcut.importers.transaction_texts import find_transactions, postings_in, unescaped
 from offcut.importers.values import ZERO
 
-_ITEM_TEXT = re.compile(rb'[ \t]item-text:[ \t]*"((?:[^"\\]|\\.)*)"')
+_ITEM_TEXT = re.compile(rb'[ \t](?:item-text|discount-of):[ \t]*"((?:[^"\\]|\\.)*)"')
+_MARKS = (ITEM_TEXT, PARKED_ID, file_facts.DISCOUNT_OF)
 _ID = re.compile(r'\n[ \t]+(lines|parked)-id:[ \t]*"((?:[^"\\]|\\.)*)"')
 _MOVED = re.compile(rb'[ \t]parked-id:[ \t]*"((?:[^"\\]|\\.)*)/(\d+)"')
-
-
-class ParkedLine(NamedTuple):
-    """A line in suspense.
-
-    Attributes:
-      lines_id: The id of the order's lines, or of the tally, that it is one of.
-      number: What tells it from the others of that id.
-      entry: The transaction that it stands in.
-      line: Its text, quantity and amount; the discount was booked.
-      currency: The amount's currency.
-      account: The suspense account that it is in.
-      layout: The layout that it was read by; None where there is no such layout now.
-    """
-
-    lines_id: str
-    number: int
-    entry: data.Transaction
-    line: OrderLine
-    currency: str
-    account: str
-    layout: Layout | None
 
 
 class UnknownText(NamedTuple):
@@ -92,7 +79,7 @@ def parked_lines(
     texts: dict[str, list[str]] = defaultdict(list)
     moves: dict[str, str] = {}
     moved: dict[str, set[int]] = defaultdict(set)
-    for contents in known.files.with_marks(ITEM_TEXT, PARKED_ID):
+    for contents in known.files.with_marks(*_MARKS):
         for name, number in _MOVED.findall(contents) if PARKED_ID in contents else ():
             moved[name.decode("utf-8", "replace")].add(int(number))
         for text in _with_wanted(contents, wanted):
@@ -106,26 +93,56 @@ def parked_lines(
         if layout.kind in ("order-lines", "tally"):
             of_source[layout.source].append(layout)
 
-    # Those whose lines are all moved need no closer look.
+    # Orders whose lines are all moved need no closer look.
     waiting = {
-        name: parts
+        name
         for name, parts in texts.items()
         if sum(part.count("item-text:") for part in parts) > len(moved[name])
     }
-    read = _transactions([part for parts in waiting.values() for part in parts])
-    found: list[ParkedLine] = []
-    for name, parts in waiting.items():
+    orders = {_order_of(name) for name in waiting}
+    looked_at = {name: each for name, each in texts.items() if _order_of(name) in orders}
+    read = _transactions([part for parts in looked_at.values() for part in parts])
+    groups: dict[str, list[ParkedLine | None]] = {}
+    of_order: dict[str, list[list[ParkedLine | None]]] = defaultdict(list)
+    loose: list[tuple[str, data.Posting]] = []
+    for name, parts in sorted(looked_at.items()):
         lines_id = unescaped(name)
-        lines: list[ParkedLine | None] = [
-            line
-            for part in parts
-            for line in _lines(lines_id, read.get(part), of_source[source_of(lines_id)])
-        ]
+        groups[name] = []
+        of_order[_order_of(name)].append(groups[name])
+        for part in parts:
+            here, discounts = _lines(lines_id, read.get(part), of_source[source_of(name)])
+            groups[name] += here
+            loose += [(name, each) for each in discounts]
+    for name, posting in loose:
+        discount_first([groups[name], *of_order[_order_of(name)]], posting)
+    found: list[ParkedLine] = []
+    for name in sorted(waiting):
         for number in sorted(moved[name]):
-            _strike(lines, number, parsed_transaction(moves.get(f"{name}/{number}", "")))
-        found.extend(_numbered(lines, moved[name]))
+            move = parsed_transaction(moves.get(f"{name}/{number}", ""))
+            _strike(groups[name], number, move)
+        found.extend(_numbered(groups[name], moved[name]))
     wanted_ones = [each for each in found if wanted(each.line.item)]
     return sorted(wanted_ones, key=lambda one: (one.entry.date, one.lines_id, one.number))
+
+
+def without_amount(
+    known: Known, wanted: Callable[[str], bool]
+) -> Iterator[tuple[str, str]]:
+    """Yield the lines in suspense whose amount is left blank and cannot be filled in.
+
+    Args:
+      known: The ledger.
+      wanted: Says whether a line with this item text is looked for.
+
+    Yields:
+      The first line of each one's transaction, and its item text.
+    """
+    for contents in known.files.with_marks(ITEM_TEXT):
+        for text in _with_wanted(contents, wanted):
+            for _, number, _, meta, _ in postings_in(text):
+                item = meta.get("item-text", "")
+                if number is None and "item" not in meta and item and wanted(item):
+                    yield text.partition("\n")[0], item
 
 
 def unknown_texts(parked: Iterable[ParkedLine], match: Match) -> list[UnknownText]:
@@ -150,7 +167,7 @@ def unknown_texts(parked: Iterable[ParkedLine], match: Match) -> list[UnknownTex
 
 def _with_wanted(contents: bytes, wanted: Callable[[str], bool]) -> Iterator[str]:
     """Yield the texts of transactions with a line of a wanted text, parked or not."""
-    if ITEM_TEXT not in contents:
+    if ITEM_TEXT not in contents and file_facts.DISCOUNT_OF not in contents:
         return
     texts = set(_ITEM_TEXT.findall(contents))
     looked_for = {
@@ -196,13 +213,23 @@ def _with_amounts(entry: data.Transaction) -> data.Transaction:
 
 def _lines(
     lines_id: str, entry: data.Transaction | None, layouts: Sequence[Layout]
-) -> Iterator[ParkedLine]:
-    """Yield the parked lines of a transaction."""
+) -> tuple[list[ParkedLine], list[data.Posting]]:
+    """Return the parked lines of a transaction, and discounts that are of no one line.
+
+    A line's own stands behind it; an edit has those of all lines of a text in one.
+    """
+    found: list[ParkedLine] = []
+    loose: list[data.Posting] = []
     if entry is None:
-        return
+        return found, loose
     channel = entry.meta.get("channel")
     fitting = [each for each in layouts if channel in (None, each.channel)]
     for posting in _with_amounts(entry).postings:
+        if discounted(posting):
+            if found and not found[-1].discounts and is_of(found[-1], posting):
+                found[-1] = with_discount(found[-1], posting)
+            else:
+                loose.append(posting)
         line = parked_line(posting)
         if line is None or posting.units is None:
             continue
@@ -210,34 +237,10 @@ def _lines(
             (each for each in fitting if each.accounts.suspense == posting.account), None
         )
         if layout or not fitting:
-            yield ParkedLine(
-                lines_id,
-                0,
-                entry,
-                line,
-                posting.units.currency,
-                posting.account,
-                layout,
-            )
-
-
-def parked_line(posting: data.Posting) -> OrderLine | None:
-    """Return the order line that a posting parks; None where it parks none."""
-    meta, units = posting.meta or {}, posting.units
-    text, quantity = meta.get("item-text"), meta.get("quantity")
-    if not isinstance(text, str) or "item" in meta or posting.cost or posting.price:
-        return None
-    if not isinstance(units, Amount) or not isinstance(units.number, Decimal):
-        return None  # for beancount to fill in
-    try:
-        # The viewer's import page keeps texts only.
-        pieces = Decimal(quantity if isinstance(quantity, Decimal | str) else "")
-    except InvalidOperation:
-        return None
-    if not pieces.is_finite() or not pieces:
-        return None
-    amount = -units.number
-    return OrderLine(text, pieces, amount, amount, ZERO)
+            currency = posting.units.currency
+            one = (lines_id, 0, entry, line, currency, posting.account, layout)
+            found.append(ParkedLine(*one))
+    return found, loose
 
 
 def _strike(
@@ -257,7 +260,7 @@ def _strike(
     for line in filter(None, map(parked_line, move.postings if move else ())):
         parked = line._replace(amount=-line.amount, exact=-line.exact)
         left = [(at, each.line) for at, each in enumerate(lines) if each]
-        same = [at for at, each in left if each == parked]
+        same = [at for at, each in left if each._replace(discount=ZERO) == parked]
         same = same or [at for at, each in left if each.item == parked.item]
         if same:
             lines[same[0]] = None
@@ -277,6 +280,11 @@ def _numbered(
                 number += 1
             used.add(number)
             yield line._replace(number=number)
+
+
+def _order_of(name: str) -> str:
+    """Return the id of an order's lines, of that of an edit of it."""
+    return name.partition("#")[0]
 
 
 def source_of(lines_id: str) -> str:

@@ -13,7 +13,7 @@ each line out of the suspense account:
         item: "OWL-STK"
         quantity: 1
 
-The line's discount was booked where it belongs, and stays.
+The line's discount was booked with the text that it is of, and goes with it.
 """
 
 from __future__ import annotations
@@ -29,9 +29,11 @@ from offcut.importers.books import Books
 from offcut.importers.items import UNKNOWN
 from offcut.importers.known import Known
 from offcut.importers.layout import Layout
-from offcut.importers.learning.parked_lines import ParkedLine, parked_lines, source_of
+from offcut.importers.learning.parked_line import ParkedLine
+from offcut.importers.learning.parked_lines import parked_lines, source_of
 from offcut.importers.ledger_text import tagged, transaction_text
 from offcut.importers.line_postings import Match, line_poster
+from offcut.importers.order_postings import DISCOUNT_OF
 from offcut.importers.order_states import order_transactions
 from offcut.importers.postings import Booking, posting_writer
 from offcut.importers.values import one_line
@@ -87,7 +89,11 @@ def move_known(
             listed = packing.get(layout.channel, "")
             packed |= _order_of(each)
         meta = (("item-text", each.line.item), ("quantity", each.line.quantity))
-        postings = write(each.account, each.line.amount, each.currency, meta) + posted.text
+        postings = write(each.account, each.line.amount, each.currency, meta)
+        if each.line.discount:
+            of = ((DISCOUNT_OF, each.line.item),)
+            postings += write(each.discounts, -each.line.discount, each.currency, of)
+        postings += posted.text
         bookings.append(_booking(each, layout, listed, postings))
     return MovedLines(bookings, accounts, strange)
 

@@ -17,13 +17,9 @@ from offcut.importers.proposal.lines import take_line_amounts, take_repetition
 from offcut.importers.proposal.locale import likely_locale, say_locale
 from offcut.importers.proposal.payments import take_amounts
 from offcut.importers.proposal.signs import doubt_directions
+from offcut.importers.proposal.states import take_state
 from offcut.importers.proposal.totals import check_totals, without_totals
-from offcut.importers.proposal.types import (
-    take_default,
-    take_state,
-    take_types,
-    type_columns,
-)
+from offcut.importers.proposal.types import take_default, take_types, type_columns
 
 _USUAL_CHANNELS = ("Web", "Market", "Fair", "Wholesale")
 

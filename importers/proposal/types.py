@@ -9,24 +9,12 @@ from offcut.importers.layout import Movement
 from offcut.importers.proposal.columns import best_named
 from offcut.importers.proposal.draft import Choice, Draft
 from offcut.importers.proposal.evidence import Column
-from offcut.importers.proposal.plain_words import plain_words
+from offcut.importers.proposal.states import WORDS_AT_MOST, is_state
 from offcut.importers.proposal.trade_words import (
     DIRECTIONS,
     heading_score,
     movements_named,
 )
-
-WORDS_AT_MOST = 40
-_DONE = frozenset(
-    {
-        *("completed", "complete", "paid", "settled", "booked", "done", "succeeded", "ok"),
-        *("success", "successful", "posted", "bezahlt", "gebucht", "abgeschlossen"),
-        *("erledigt", "paye", "termine", "regle", "pagado", "completado", "pagato"),
-        *("completato", "betaald", "voltooid", "pago", "concluido", "betald", "slutford"),
-        "zaplacone",
-    }
-)
-_STATES = ("status", "state", "zustand", "etat", "estado", "stato", "statut", "staat")
 
 MEANINGS: dict[Movement, str] = {
     "sale": "a buyer paid",
@@ -76,11 +64,6 @@ def type_columns(columns: Sequence[Column]) -> list[Column]:
 def has_movements(column: Column) -> bool:
     """Return whether a few words, repeated, have some of a movement among them."""
     return 2 * len(column.values) <= len(column.cells) and _known(column) > 0
-
-
-def is_state(column: Column) -> bool:
-    """Return whether a column says how far each row has come."""
-    return any(word in _STATES for word in column.words.split())
 
 
 def _known(column: Column) -> int:
@@ -171,23 +154,3 @@ def take_default(draft: Draft, amounts: Sequence[Decimal | None]) -> None:
     question = "No column says what moved. What is every row?"
     answer = draft.ask("types.default", question, [Choice(w, MEANINGS[w]) for w in words])
     draft.put("types.default", answer, "no column says what moved")
-
-
-def take_state(draft: Draft) -> None:
-    """Leave out rows that are not done, where a column says so; ask about its words."""
-    for column in draft.left:
-        if not is_state(column) or column.is_number or len(column.values) > WORDS_AT_MOST:
-            continue
-        rules = []
-        for value in column.values:
-            if plain_words(value) in _DONE:
-                continue
-            question = f"Rows have {value!r} in {column.header}. Are they to be booked?"
-            choices = (Choice("leave-out", "no"), Choice("book", "yes"))
-            if draft.ask(f"leave-out.{value}", question, choices) == "leave-out":
-                rules.append({"column": column.header, "equals": value, "reason": value})
-        draft.roles[column.at] = ("leave-out" if rules else "", "it says what is done")
-        if rules:
-            before = draft.table.get("leave-out", [])
-            why = "rows that are not done, and lines of totals"
-            draft.put("leave-out", [*before, *rules], why)

@@ -22,8 +22,18 @@ from offcut.reports.commands.ledger_options import into_option
     "times. Default: the one whose columns a file has.",
 )
 @click.option("--dry-run", is_flag=True, help="Show what would be booked; write nothing.")
+@click.option(
+    "--newer",
+    is_flag=True,
+    help="The files are newer than what the ledger has of their orders: book what changed "
+    "also where the files cannot tell that.",
+)
 def import_(
-    files: tuple[Path, ...], ledger: Path, layouts: tuple[str, ...], dry_run: bool
+    files: tuple[Path, ...],
+    ledger: Path,
+    layouts: tuple[str, ...],
+    dry_run: bool,
+    newer: bool,
 ) -> None:
     """Book payment and order FILES into a ledger.
 
@@ -45,7 +55,7 @@ def import_(
 
     try:
         with progress_after_a_second(Console(stderr=True)) as progress:
-            summary = import_files(files, ledger, layouts, dry_run, progress)
+            summary = import_files(files, ledger, layouts, dry_run, progress, newer)
     except ImportRefused as refused:
         refuse_files(refused.problems)
     print_summary(Console(), summary)

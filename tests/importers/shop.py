@@ -64,10 +64,14 @@ class Shop:
         return path
 
     def run(
-        self, *files: Path, layouts: Sequence[str] = (), dry_run: bool = False
+        self,
+        *files: Path,
+        layouts: Sequence[str] = (),
+        dry_run: bool = False,
+        are_newer: bool = False,
     ) -> ImportReport:
         """Import files, and check that the report ties."""
-        report = import_files(files, self.ledger, layouts, dry_run)
+        report = import_files(files, self.ledger, layouts, dry_run, are_newer=are_newer)
         assert report.ties
         return report
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tempfile
 from collections import defaultdict
 from decimal import Decimal
+from itertools import permutations
 from pathlib import Path
 
 import pytest
@@ -249,29 +250,126 @@ def test_side_that_the_user_has_booked_elsewhere_waits_no_more(shop: Shop) -> No
     assert balances(shop)[SUSPENSE, "USD"] == Decimal(-108)
 
 
+# --- with a row for what it cost ------------------------------------------------------
+
+COST = "2025-03-04,exchange,,Cost,-0.50,0,,,-0.50,USD,c1,x3"
+COST_OUT = "2025-03-04,exchange,,Cost,-1.00,0,,,-1.00,EUR,c1,x3"
+WITH_COST = {
+    ("Assets:Clearing:Wallet", "EUR"): Decimal(-100),
+    ("Assets:Clearing:Wallet", "USD"): Decimal("107.50"),
+    ("Expenses:Fees:Wallet", "USD"): Decimal("0.50"),
+}
+
+
+@pytest.mark.parametrize("rows", list(permutations([OUT, INTO, COST])))
+def test_three_rows_are_two_sides_and_the_fee(shop: Shop, rows: tuple[str, ...]) -> None:
+    report = import_rows(shop, *rows)
+
+    assert report.notes == ()
+    assert balances(shop) == WITH_COST
+    before = shop.contents()
+    assert import_rows(shop, *rows).files[0].already_there == 3
+    assert shop.contents() == before
+
+
+@pytest.mark.parametrize("rows", list(permutations([OUT, INTO, COST])))
+@pytest.mark.parametrize("first", [1, 2])
+def test_three_rows_of_several_imports(
+    shop: Shop, rows: tuple[str, ...], first: int
+) -> None:
+    import_rows(shop, *rows[:first], name="1.csv")
+    import_rows(shop, *rows[first:2], name="2.csv")
+    report = import_rows(shop, *rows[2:], name="3.csv")
+
+    assert report.notes == ()
+    assert balances(shop) == WITH_COST
+    before = ledger_files(shop)
+    import_rows(shop, *rows, name="all.csv")
+    assert ledger_files(shop) == before
+
+
+@pytest.mark.parametrize("files", [([OUT, COST_OUT], [INTO]), ([INTO], [COST_OUT, OUT])])
+def test_fee_in_the_currency_that_went_out(
+    shop: Shop, files: tuple[list[str], list[str]]
+) -> None:
+    """As where each currency has a file."""
+    for rows in files:
+        report = import_rows(shop, *rows)
+
+    assert report.notes == ()
+    assert balances(shop) == {
+        ("Assets:Clearing:Wallet", "EUR"): Decimal(-101),
+        ("Assets:Clearing:Wallet", "USD"): Decimal(108),
+        ("Expenses:Fees:Wallet", "EUR"): Decimal(1),
+    }
+
+
+def test_threes_without_reference_stand_side_by_side(shop: Shop) -> None:
+    row = "2025-03-04,exchange,,Exchange,{0},0,,,{0},{1},,{2}"
+    import_rows(
+        shop,
+        *(row.format("-100", "EUR", "x1"), row.format("108", "USD", "x2")),
+        *(row.format("-2", "USD", "x3"), row.format("-40", "GBP", "x4")),
+        *(row.format("50", "USD", "x5"), row.format("-1", "GBP", "x6")),
+    )
+
+    assert len(shop.transactions()) == 4
+    assert balances(shop) == {
+        ("Assets:Clearing:Wallet", "EUR"): Decimal(-100),
+        ("Assets:Clearing:Wallet", "USD"): Decimal(156),
+        ("Assets:Clearing:Wallet", "GBP"): Decimal(-41),
+        ("Expenses:Fees:Wallet", "USD"): Decimal(2),
+        ("Expenses:Fees:Wallet", "GBP"): Decimal(1),
+    }
+
+
+@pytest.mark.parametrize(
+    "cost",
+    [
+        COST.replace("-0.50", "-10.81"),  # more than a tenth
+        COST.replace("USD", "GBP"),  # of a third currency
+        COST.replace("-0.50", "0.50"),  # it comes in
+        COST_OUT.replace("-1.00", "-100.00"),  # either may be it
+    ],
+)
+def test_third_row_that_may_be_no_fee_is_not_guessed(shop: Shop, cost: str) -> None:
+    report = import_rows(shop, OUT, INTO, cost)
+
+    assert any("only one side" in note for note in report.notes)
+    assert not [p for t in shop.transactions() for p in t.postings if p.price]
+    assert not any("Fees" in account for account, _ in balances(shop))
+
+
 def ledger_files(shop: Shop) -> dict[str, bytes]:
     """Return the bytes of the ledger's files, by path."""
     return {k: v for k, v in shop.contents().items() if k.endswith(".beancount")}
 
 
 @given(
-    amounts=st.lists(st.tuples(st.integers(1, 9999), st.integers(1, 9999)), max_size=3),
+    amounts=st.lists(
+        st.tuples(st.integers(1, 9999), st.integers(1, 9999), st.integers(0, 999)),
+        max_size=3,
+    ),
     lone=st.booleans(),
     data=st.data(),
 )
 def test_any_order_of_imports_comes_to_the_same_balances(
-    amounts: list[tuple[int, int]], lone: bool, data: st.DataObject
+    amounts: list[tuple[int, int, int]], lone: bool, data: st.DataObject
 ) -> None:
-    row = "2025-03-0{0},exchange,,t,{1},0,,,{1},{2},r{3},x{4}"
+    row = "2025-03-{0:02},exchange,,t,{1},0,,,{1},{2},r{3},x{4}"
     rows = []
     expected: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
-    for number, (out, into) in enumerate(amounts):
-        for sign, whole, currency in ((-1, out, "EUR"), (1, into, "USD")):
+    for number, (out, into, fee) in enumerate(amounts):
+        sides = [(-1, out, "EUR"), (1, into, "USD")]
+        if 0 < fee <= into // 10:
+            sides.append((-1, fee, "USD"))
+            expected["Expenses:Fees:Wallet", "USD"] += Decimal(fee) / 100
+        for sign, whole, currency in sides:
             amount = sign * Decimal(whole) / 100
             rows.append(row.format(1 + len(rows), amount, currency, number, len(rows)))
             expected["Assets:Clearing:Wallet", currency] += amount
     if lone:
-        rows.append(row.format(9, "-7.00", "EUR", "9", len(rows)))
+        rows.append(row.format(19, "-7.00", "EUR", "9", len(rows)))
         expected["Assets:Clearing:Wallet", "EUR"] -= 7
         expected[SUSPENSE, "EUR"] += 7
     rows = data.draw(st.permutations(rows))

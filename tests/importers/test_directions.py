@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import pytest
 
+from offcut.importers.settings import load_settings
 from tests.importers.shop import Shop
 
 LAYOUT = """\
@@ -94,6 +95,26 @@ def test_open_doubts_of_a_layout_are_said(shop: Shop) -> None:
     notes = shop.run(shop.folder / "wallet.csv").notes
 
     assert any("its layout wallet has 2 open DOUBT marks" in each for each in notes)
+
+
+def test_open_doubts_of_a_layout_in_the_settings_are_said(shop: Shop) -> None:
+    """And no doubt of another layout, or of another table."""
+    lines = []
+    for line in ["# DOUBT: Is it so?", *LAYOUT.splitlines()]:
+        table = line.startswith("[")
+        lines.append(f"  [layouts.wallet.{line[1:]}" if table else f"  {line}")
+    own = "\n".join(["[layouts.wallet]", *lines, "# DOUBT: And so?"])
+    other = own.replace("layouts.wallet", "layouts.'purse'").replace("Reference", "Id")
+    rules = shop.folder / "offcut.toml"
+    rules.write_text(
+        f"# DOUBT: none\n{rules.read_text('utf-8')}\n{own}\n"
+        f"[packing]\n# DOUBT: none\n{other}\n# DOUBT: Third\n",
+        "utf-8",
+    )
+    settings = load_settings(shop.ledger)
+
+    doubts = {name: layout.doubts for name, layout in settings.layouts.items()}
+    assert doubts == {"wallet": 2, "purse": 3}
 
 
 def test_problems_of_all_stages_are_named_at_once_by_row(shop: Shop) -> None:

@@ -47,12 +47,13 @@ from offcut.importers.proposal.form import shaped
 from offcut.importers.proposal.proposing import Wishes, propose_file
 from offcut.importers.settings import FILE, load_settings
 from offcut.reports.command import main
+from offcut.reports.drawing.report_files import write_csv, write_page, write_workbook
+from offcut.reports.drawing.table_csv import table_csv
 from offcut.reports.period import Period
 from offcut.reports.profit import GROUPINGS, profit_reports
 from offcut.reports.profit_statement import profit_statement
-from offcut.reports.report_files import write_csv, write_page, write_workbook
-from offcut.reports.statement import Check, Column, Line, Note, Statement, Table
-from offcut.reports.statement_csv import table_csv
+from offcut.reports.statement import Check, Line, Note, Statement, Table
+from offcut.reports.statement_cells import Column
 from tests.importers.shop import PAYMENTS, Shop, new_shop
 
 TALLY = "Sold,Count,Price,Reduced by\n"

@@ -402,3 +402,24 @@ def test_tax_of_a_refund_of_no_order_is_owed_no_longer(shop: Shop) -> None:
         "Income:Refunds:Web": Decimal("10.00"),
         "Liabilities:SalesTax": Decimal("1.00"),
     }
+
+
+@pytest.mark.parametrize("together", [True, False])
+def test_adjustment_of_an_order_waits_by_itself_and_settles_nothing(
+    shop: Shop, together: bool
+) -> None:
+    order = "W1,2025-03-03,Heron,2,4.00,0,2.50,0,USD"
+    rows = [
+        "2025-03-03,adjustment,W1,,-5.00,0,,,-5.00,USD,,x1",
+        "2025-03-04,sale,W1,,10.50,0,,,10.50,USD,,x2",
+    ]
+    for some in [rows] if together else [[each] for each in rows]:
+        import_rows(shop, *some)
+    shop.run(shop.orders(order))
+
+    assert shop.balances() == {
+        CLEARING: Decimal("5.50"),
+        "Income:Sales:Web": Decimal("-8.00"),
+        "Income:Shipping:Web": Decimal("-2.50"),
+        "Income:Suspense:Web": Decimal("5.00"),
+    }

@@ -9,12 +9,13 @@ from pathlib import Path
 
 import pytest
 from beancount import loader
+from beancount.core import data
 from beangulp.extract import DUPLICATE
 from hypothesis import given
 from hypothesis import strategies as st
 
 from offcut.importers.csv_importer import LayoutImporter
-from offcut.importers.import_report import REFUSED
+from offcut.importers.import_report import REFUSED, ImportReport
 from offcut.importers.layout import shipped_layouts
 from offcut.importers.settings import load_settings
 from tests.importers.shop import LEDGER, Shop, new_shop
@@ -44,6 +45,11 @@ def books(shop: Shop) -> dict[str, Decimal]:
     balances = shop.balances()
     net = sum((balances.pop(account, D(0)) for account in SALES), D(0))
     return {**balances, "Income": net} if net else balances
+
+
+def edit(shop: Shop, *files: Path) -> ImportReport:
+    """Import files that the user says are newer than what the ledger has."""
+    return shop.run(*files, are_newer=True)
 
 
 def bodies(shop: Shop) -> dict[str, bytes]:
@@ -84,7 +90,7 @@ def test_difference_is_booked_and_the_books_are_those_of_the_order_in_the_end(
     shop.run(shop.orders(HERON), shop.payments(PAID))
     before = bodies(shop)
 
-    report = shop.run(shop.orders(*rows))
+    report = edit(shop, shop.orders(*rows))
 
     assert books(shop) == expected(tmp_path, *rows)
     edits = [each for each in shop.transactions() if "#2" in each.meta["lines-id"]]
@@ -99,10 +105,10 @@ def test_difference_is_booked_and_the_books_are_those_of_the_order_in_the_end(
 def test_third_import_of_the_same_file_changes_no_byte(shop: Shop) -> None:
     shop.run(shop.orders(HERON), shop.payments(PAID))
     edited = shop.orders(HERON.replace(",2,4.00", ",3,4.00"), MOTH, name="edited.csv")
-    shop.run(edited)
+    edit(shop, edited)
     before = shop.contents()
 
-    report = shop.run(edited)
+    report = edit(shop, edited)
 
     assert shop.contents() == before
     assert report.notes == ()
@@ -111,7 +117,7 @@ def test_third_import_of_the_same_file_changes_no_byte(shop: Shop) -> None:
 def test_older_file_is_known_as_such_and_undoes_nothing(shop: Shop) -> None:
     old = shop.orders(HERON)
     shop.run(old)
-    shop.run(shop.orders(HERON, MOTH, name="edited.csv"))
+    edit(shop, shop.orders(HERON, MOTH, name="edited.csv"))
     before = shop.contents()
 
     report = shop.run(old)
@@ -119,14 +125,15 @@ def test_older_file_is_known_as_such_and_undoes_nothing(shop: Shop) -> None:
     assert shop.contents() == before
     assert report.notes == (
         "Web order W1: orders.csv has it as it was before it was edited, and is taken for "
-        "the older word; nothing was booked, correct the ledger if the edit was undone",
+        "the older word; nothing was booked, import it again with --newer if the edit was "
+        "undone",
     )
 
 
 def test_each_edit_is_counted(shop: Shop) -> None:
     shop.run(shop.orders(HERON))
-    shop.run(shop.orders(HERON, MOTH))
-    shop.run(shop.orders(MOTH, WRAP))
+    edit(shop, shop.orders(HERON, MOTH))
+    edit(shop, shop.orders(MOTH, WRAP))
 
     ids = [each.meta["lines-id"] for each in shop.transactions()]
     assert ids == ["shop-orders/W1", "shop-orders/W1#2", "shop-orders/W1#3"]
@@ -146,7 +153,7 @@ def test_cancelled_line_is_a_refund_and_its_pieces_are_on_the_shelf(tmp_path: Pa
         shop.orders(HERON, MOTH),
         shop.payments(PAID.replace("10.50", "13.50").replace("9.90", "12.90")),
     )
-    shop.run(shop.orders(MOTH.replace("2.50,0.50", "2.50,0.20")))
+    edit(shop, shop.orders(MOTH.replace("2.50,0.50", "2.50,0.20")))
 
     units = {
         item: sum(
@@ -174,7 +181,7 @@ def test_refund_of_what_was_cancelled_closes_it(shop: Shop, refund_first: bool) 
     cancelled = shop.orders(HERON, name="edited.csv")
 
     for file in (refund, cancelled) if refund_first else (cancelled, refund):
-        shop.run(file)
+        edit(shop, file)
 
     balances = shop.balances()
     assert balances["Income:Refunds:Web"] == D("3.00")
@@ -187,7 +194,7 @@ def test_edit_and_refund_in_one_import_close_each_other(shop: Shop) -> None:
     shop.run(shop.orders(HERON, MOTH), shop.payments(paid))
     refund = shop.payments("2025-03-09,Refund,W1,,-3.00,0,-3.00,USD,re_1", name="r.csv")
 
-    shop.run(refund, shop.orders(HERON, name="edited.csv"))
+    edit(shop, refund, shop.orders(HERON, name="edited.csv"))
 
     balances = shop.balances()
     assert balances["Income:Refunds:Web"] == D("3.00")
@@ -196,15 +203,15 @@ def test_edit_and_refund_in_one_import_close_each_other(shop: Shop) -> None:
 
 def test_second_payment_of_what_was_added_closes_it(shop: Shop) -> None:
     shop.run(shop.orders(HERON), shop.payments(PAID))
-    report = shop.run(shop.orders(HERON, MOTH, name="edited.csv"))
+    report = edit(shop, shop.orders(HERON, MOTH, name="edited.csv"))
     assert shop.balances()["Assets:Receivable:Web"] == D("3.00")
     assert report.notes == (
         "Web order W1 was edited: its lines come to 13.50 USD in edited.csv and came to "
         "10.50; the difference of 3.00 is booked, and 3.00 is in Assets:Receivable:Web now",
     )
 
-    report = shop.run(
-        shop.payments("2025-03-20,Sale,W1,,3.00,0,3.00,USD,ch_2", name="more.csv")
+    report = edit(
+        shop, shop.payments("2025-03-20,Sale,W1,,3.00,0,3.00,USD,ch_2", name="more.csv")
     )
     assert "Assets:Receivable:Web" not in shop.balances()
     assert report.notes == ()
@@ -227,7 +234,7 @@ def test_whole_order_is_cancelled(shop: Shop) -> None:
 
 def test_added_line_that_no_rule_knows_is_listed(shop: Shop) -> None:
     shop.run(shop.orders(HERON))
-    report = shop.run(shop.orders(HERON, BOX))
+    report = edit(shop, shop.orders(HERON, BOX))
 
     assert [each.text for each in report.unknown_items] == ["A box"]
 
@@ -281,10 +288,10 @@ def test_what_else_was_changed_by_hand_does_not_matter(
     path.write_text(sound.replace(old, new), "utf-8", newline="")
     before = bodies(shop)
 
-    assert shop.run(file).notes == ()
+    assert edit(shop, file).notes == ()
     assert bodies(shop) == before
 
-    shop.run(shop.orders(HERON, MOTH))
+    edit(shop, shop.orders(HERON, MOTH))
     assert bodies(shop) != before
 
 
@@ -326,10 +333,10 @@ def test_line_that_was_parked_and_learned_is_cancelled_as_what_it_is(shop: Shop)
         "utf-8",
     )
     shop.run(file)
-    shop.run(shop.orders(HERON, name="edited.csv"))
+    edit(shop, shop.orders(HERON, name="edited.csv"))
 
-    edit = next(e for e in shop.transactions() if "#2" in e.meta.get("lines-id", ""))
-    gone = [p for p in edit.postings if "item" in (p.meta or {})]
+    edited = next(e for e in shop.transactions() if "#2" in e.meta.get("lines-id", ""))
+    gone = [p for p in edited.postings if "item" in (p.meta or {})]
     assert [(p.account, p.units.number, p.meta["item"]) for p in gone] == [
         ("Income:Refunds:Web", D("2.00"), "MOTH-STK")
     ]
@@ -339,8 +346,8 @@ def test_line_that_was_parked_and_learned_is_cancelled_as_what_it_is(shop: Shop)
 
 def test_two_files_of_one_import_with_different_edits_are_refused(shop: Shop) -> None:
     shop.run(shop.orders(HERON))
-    one = shop.orders(HERON, MOTH, name="one.csv")
-    two = shop.orders(HERON, WRAP, name="two.csv")
+    one = shop.orders(HERON, MOTH, LATER, name="one.csv")
+    two = shop.orders(HERON, WRAP, LATER, name="two.csv")
 
     (line,) = shop.refused(one, two)
 
@@ -349,8 +356,10 @@ def test_two_files_of_one_import_with_different_edits_are_refused(shop: Shop) ->
 
 def test_two_files_of_one_import_with_the_same_edit_are_one(shop: Shop) -> None:
     shop.run(shop.orders(HERON))
-    shop.run(
-        shop.orders(HERON, MOTH, name="one.csv"), shop.orders(HERON, MOTH, name="two.csv")
+    edit(
+        shop,
+        shop.orders(HERON, MOTH, name="one.csv"),
+        shop.orders(HERON, MOTH, name="two.csv"),
     )
 
     assert shop.balances()["Assets:Receivable:Web"] == D("13.50")
@@ -359,7 +368,7 @@ def test_two_files_of_one_import_with_the_same_edit_are_one(shop: Shop) -> None:
 def test_untouched_orders_beside_an_edited_one_are_left_alone(shop: Shop) -> None:
     others = [HERON.replace("W1", f"W{number}") for number in range(2, 9)]
     shop.run(shop.orders(HERON, *others))
-    report = shop.run(shop.orders(HERON, MOTH, *others))
+    report = edit(shop, shop.orders(HERON, MOTH, *others))
 
     assert shop.text("shop-orders-2025-03.beancount").count("#2") == 1
     assert len(report.notes) == 1
@@ -376,22 +385,23 @@ def test_discount_that_moves_to_another_product_is_booked(
     shop.run(shop.orders(*rows))
     assert discounts_by_product(shop) == {"HERON-STK": D("0.50")}
 
-    report = shop.run(shop.orders(*moved, name="edited.csv"))
+    report = edit(shop, shop.orders(*moved, name="edited.csv"))
 
     assert discounts_by_product(shop) == {"MOTH-STK": D("0.50")}
     assert report.files[0].changed == 2
     assert "the difference of 0.00 is booked" in report.notes[0]
     before = bodies(shop)
-    assert shop.run(shop.orders(*moved, name="edited.csv")).notes == ()
+    assert edit(shop, shop.orders(*moved, name="edited.csv")).notes == ()
     assert bodies(shop) == before
 
 
 def test_discount_that_moves_to_a_line_of_no_product_is_booked(shop: Shop) -> None:
     shop.run(shop.orders(HERON, WRAP))
-    shop.run(
+    edit(
+        shop,
         shop.orders(
             HERON.replace("0.50,2.50", "0,2.50"), WRAP.replace("0,2.50", "0.50,2.50")
-        )
+        ),
     )
 
     assert discounts_by_product(shop) == {"": D("0.50")}
@@ -404,10 +414,10 @@ def test_discount_of_a_line_that_was_learned_is_no_edit(shop: Shop) -> None:
     assert discounts_by_product(shop) == {"HERON-STK": D("0.50"), "": D("0.30")}
     learn_box(shop)
     for _ in range(2):
-        assert shop.run(file).notes == ()
+        assert edit(shop, file).notes == ()
 
     assert "#2" not in shop.text("shop-orders-2025-03.beancount")
-    shop.run(shop.orders(HERON, box.replace("0.30", "0.40"), name="edited.csv"))
+    edit(shop, shop.orders(HERON, box.replace("0.30", "0.40"), name="edited.csv"))
     assert discounts_by_product(shop) == {"HERON-STK": D("0.50"), "MOTH-STK": D("0.40")}
 
 
@@ -453,10 +463,10 @@ def test_list_prices_that_changed_move_no_discount(tmp_path: Path) -> None:
     price_anew(shop, "5.00", "1.00")
     before = bodies(shop)
 
-    assert shop.run(file).notes == ()
+    assert edit(shop, file).notes == ()
     assert bodies(shop) == before
 
-    shop.run(shop.orders(PAIR.replace("1.00", "1.50")))
+    edit(shop, shop.orders(PAIR.replace("1.00", "1.50")))
     assert sum(discounts_by_product(shop).values()) == D("1.50")
 
 
@@ -480,11 +490,11 @@ def test_discount_of_a_line_whose_rule_changed_stays_where_it_is(shop: Shop) -> 
     rules.write_text(rules.read_text("utf-8").replace('"HERON-STK"', '"MOTH-STK"'), "utf-8")
     before = bodies(shop)
 
-    assert "names MOTH-STK" in shop.run(file).notes[0]
+    assert "names MOTH-STK" in edit(shop, file).notes[0]
     assert bodies(shop) == before
 
     more = HERON.replace("0.50,2.50", "0.70,2.50")
-    report = shop.run(shop.orders(more, MOTH, name="edited.csv"))
+    report = edit(shop, shop.orders(more, MOTH, name="edited.csv"))
     assert discounts_by_product(shop) == {"HERON-STK": D("0.70")}
     assert "which were not changed: correct them there" in report.notes[0]
 
@@ -518,7 +528,7 @@ def test_file_with_all_lines_brings_what_was_noted_and_its_parts_change_nothing(
     shop.run(first, shop.payments(PAID))
     assert len(shop.run(second).notes) == 1
     whole = shop.orders(HERON, MOTH, BOX, name="whole.csv")
-    shop.run(whole)
+    edit(shop, whole)
     assert books(shop) == expected(tmp_path, HERON, MOTH, BOX)
     before = bodies(shop)
 
@@ -597,14 +607,14 @@ def test_edit_that_a_file_with_later_orders_undoes_is_undone(
     shop: Shop, tmp_path: Path
 ) -> None:
     shop.run(shop.orders(HERON, name="1.csv"), shop.payments(PAID))
-    shop.run(shop.orders(HERON, MOTH, name="2.csv"))
+    edit(shop, shop.orders(HERON, MOTH, name="2.csv"))
 
     report = shop.run(shop.orders(HERON, LATER, name="3.csv"))
 
     assert report.notes == (
         "Web order W1 was edited: its lines come to 10.50 USD in 3.csv and came to 13.50; "
-        "the difference of -3.00 is booked; it is as it was before it was edited: the file "
-        "has later orders than the ledger had, and is taken for the newer word",
+        "the difference of -3.00 is booked; it is as it was before it was edited, and the "
+        "file is taken for the newer word",
     )
     (of_file,) = report.files
     assert (of_file.booked, of_file.changed, of_file.already_there) == (1, 1, 0)
@@ -617,11 +627,35 @@ def test_edit_that_a_file_with_later_orders_undoes_is_undone(
     assert bodies(shop) == before
 
 
-@pytest.mark.parametrize("day", ["2025-03-02", "2025-03-03", "2025-03-04"])
-def test_file_without_later_orders_does_not_undo(shop: Shop, day: str) -> None:
-    """The payment's day counts as well: the order stands there."""
+@pytest.mark.parametrize("day", ["2025-03-03", "2025-03-04"])
+def test_order_of_the_last_day_is_a_later_one_whenever_the_last_was_paid(
+    shop: Shop, day: str
+) -> None:
     shop.run(shop.orders(HERON), shop.payments(PAID))
-    shop.run(shop.orders(HERON, MOTH, name="2.csv"))
+
+    later = LATER.replace("2025-03-09", day)
+    (note,) = shop.run(shop.orders(HERON, MOTH, later, name="2.csv")).notes
+
+    assert "was edited" in note
+
+
+def test_order_of_the_last_day_that_is_not_in_a_file_is_no_later_one(shop: Shop) -> None:
+    """Its day may be that of its payment."""
+    other = LATER.replace("2025-03-09", "2025-03-04").replace("W2", "W3")
+    shop.run(shop.orders(HERON, LATER.replace("2025-03-09", "2025-03-04")))
+    before = bodies(shop)
+
+    (note,) = shop.run(shop.orders(HERON, MOTH, name="2.csv")).notes
+    assert "which has later orders than the file" in note
+    assert bodies(shop) == before
+    (note,) = shop.run(shop.orders(HERON, MOTH, other, name="3.csv")).notes
+    assert "was edited" in note
+
+
+@pytest.mark.parametrize("day", ["2025-03-01", "2025-03-02"])
+def test_file_without_later_orders_does_not_undo(shop: Shop, day: str) -> None:
+    shop.run(shop.orders(HERON), shop.payments(PAID))
+    edit(shop, shop.orders(HERON, MOTH, name="2.csv"))
 
     report = shop.run(shop.orders(HERON, LATER.replace("2025-03-09", day), name="3.csv"))
 
@@ -638,16 +672,72 @@ def test_file_that_ends_before_the_ledger_takes_no_line_away(shop: Shop, left: s
 
     (note,) = shop.run(shop.orders(left, name="1.csv")).notes
 
-    assert "older than the last that the ledger has; nothing was booked" in note
+    assert "the ledger, which has later orders than the file and is taken for the" in note
     assert bodies(shop) == before
     assert shop.run(newer).notes == ()
     assert bodies(shop) == before
 
 
-def test_file_that_ends_before_the_ledger_and_says_more_is_booked(shop: Shop) -> None:
+@pytest.mark.parametrize(
+    "row", [HERON.replace(",2,", ",3,"), HERON.replace(",0.50,2", ",0,2")]
+)
+@pytest.mark.parametrize("other", [(), (MOTH,)])
+def test_what_a_file_without_later_orders_has_otherwise_is_told_and_not_booked(
+    shop: Shop, row: str, other: tuple[str, ...]
+) -> None:
+    newer = shop.orders(HERON, LATER, name="newer.csv")
+    shop.run(newer, shop.payments(PAID))
+    before = bodies(shop)
+
+    (note,) = shop.run(shop.orders(row, *other, LATER, name="2.csv")).notes
+
+    assert note.startswith("Web order W1: it comes to ")
+    assert note.endswith(
+        "and to 10.50 in the ledger; which is newer cannot be told, as the file has no "
+        "later order than the ledger; nothing was booked, import it again with --newer if "
+        "the file is newer"
+    )
+    assert bodies(shop) == before
+    assert shop.run(newer).notes == ()
+    assert bodies(shop) == before
+
+
+def test_file_that_ends_before_the_ledger_and_says_more_is_told_only(shop: Shop) -> None:
     shop.run(shop.orders(HERON, LATER))
+    before = bodies(shop)
+
     (note,) = shop.run(shop.orders(HERON, MOTH, name="2.csv")).notes
-    assert "was edited" in note
+
+    assert "which has later orders than the file" in note
+    assert bodies(shop) == before
+
+
+def test_ledger_that_has_an_older_word_is_put_right_by_the_newer_file(
+    shop: Shop, tmp_path: Path
+) -> None:
+    newer = shop.orders(HERON, MOTH, name="newer.csv")
+    older = shop.orders(HERON, name="older.csv")
+    shop.run(newer, shop.payments(PAID))
+    edit(shop, older)  # it was not so
+    assert "import it again with --newer" in shop.run(newer).notes[0]
+
+    report = edit(shop, newer)
+
+    assert "and the file is taken for the newer word" in report.notes[0]
+    assert books(shop) == expected(tmp_path, HERON, MOTH)
+    before = bodies(shop)
+    edit(shop, newer)
+    assert "is taken for the older word" in shop.run(older).notes[0]
+    assert bodies(shop) == before
+
+
+def test_cancelled_line_needs_no_later_order(shop: Shop) -> None:
+    shop.run(shop.orders(HERON, LATER))
+
+    back = "W1,2025-03-08,Heron,-2,4.00,-0.50,2.50,0.50,USD"
+    (note,) = shop.run(shop.orders(HERON, back)).notes
+
+    assert "the difference of -7.50 is booked" in note
 
 
 # --- any row of edits --------------------------------------------------------------
@@ -677,13 +767,72 @@ def versions(draw: st.DrawFn) -> list[list[str]]:
     return found
 
 
-@given(edits=versions(), data=st.data())
+@st.composite
+def exports(draw: st.DrawFn) -> list[list[str]]:
+    """What a shop exports day by day: each time an order more, and some of them edited."""
+    found: list[list[str]] = []
+    orders: dict[int, tuple[int, list[str]]] = {}
+    cents = 1
+    for day in range(1, draw(st.integers(2, 4)) + 1):
+        orders[day] = (0, [])
+        for number, (shipping, lines) in orders.items():
+            if number < day and not draw(st.booleans()):
+                continue
+            lines = [line for line in lines if draw(st.booleans())]
+            for _ in range(draw(st.integers(0, 2))):
+                item, off = (
+                    draw(st.sampled_from(ITEMS)),
+                    draw(st.sampled_from(["0", "0.05"])),
+                )
+                lines = [*lines, f"{item},{draw(st.integers(1, 2))},{D(cents) / 100},{off}"]
+                cents *= 5
+            orders[number] = shipping + draw(st.integers(0, 1)), lines
+        found.append(
+            [
+                f"W{number},2025-03-{number:02},{line},{shipping},0.20,USD"
+                for number, (shipping, lines) in orders.items()
+                for line in ("Heron,1,9000.00,0", *lines)
+            ]
+        )
+    return found
+
+
+@given(days=exports(), drawn=st.data())
+def test_exports_of_day_after_day_end_as_the_last_one_in_any_order(
+    days: list[list[str]], drawn: st.DataObject
+) -> None:
+    order = drawn.draw(st.permutations(range(len(days))))
+    order += drawn.draw(st.lists(st.sampled_from(range(len(days))), max_size=2))
+    paid = [drawn.draw(st.integers(4, 9)) for _ in days]
+    payments = [
+        f"2025-03-{day:02},Sale,W{number},,7.00,0.60,6.40,USD,c{number}"
+        for number, day in enumerate(paid, 1)
+    ]
+    with tempfile.TemporaryDirectory() as folder:
+        shop, last = new_shop(Path(folder) / "all"), new_shop(Path(folder) / "last")
+        for number in order:
+            shop.run(shop.orders(*days[number], name=f"{number}.csv"))
+            if drawn.draw(st.booleans()):
+                shop.run(shop.payments(*payments))
+        for each in (shop, last):
+            each.run(each.payments(*payments))
+        last.run(last.orders(*days[-1]))
+
+        assert books(shop) == books(last)
+        assert discounts_by_product(shop) == discounts_by_product(last)
+        before = bodies(shop)
+        for number in range(len(days)):
+            shop.run(shop.folder / f"{number}.csv")
+        assert bodies(shop) == before
+
+
+@given(edits=versions(), drawn=st.data())
 def test_exports_in_any_order_are_booked_as_the_last_word_or_noted(
-    edits: list[list[str]], data: st.DataObject
+    edits: list[list[str]], drawn: st.DataObject
 ) -> None:
     """And the same file again changes no byte; nothing goes without a word."""
-    order = data.draw(st.permutations(range(len(edits))))
-    order += data.draw(st.lists(st.sampled_from(range(len(edits))), max_size=3))
+    order = drawn.draw(st.permutations(range(len(edits))))
+    order += drawn.draw(st.lists(st.sampled_from(range(len(edits))), max_size=3))
     with tempfile.TemporaryDirectory() as folder:
         shop = new_shop(Path(folder) / "edited")
         current = order[0]
@@ -691,7 +840,8 @@ def test_exports_in_any_order_are_booked_as_the_last_word_or_noted(
         for number in order:
             file = shop.orders(*edits[number], name=f"{number}.csv")
             before = bodies(shop)
-            report = shop.run(file)
+            is_newer = drawn.draw(st.booleans())
+            report = shop.run(file, are_newer=is_newer)
             after = bodies(shop)
             (of_file,) = report.files
             if after != before:
@@ -701,10 +851,11 @@ def test_exports_in_any_order_are_booked_as_the_last_word_or_noted(
                 current = number
             elif report.notes:
                 (note,) = report.notes
-                assert why_noted(note, edits[number], edits[current], booked, number)
+                rows = edits[number]
+                assert why_noted(note, rows, edits[current], booked, number, is_newer)
             else:
                 assert only_cancelled(edits[current], edits[number])
-            shop.run(file)
+            shop.run(file, are_newer=is_newer)
             assert bodies(shop) == after
         last = new_shop(Path(folder) / "last")
         last.run(last.orders(*edits[current]))
@@ -714,11 +865,18 @@ def test_exports_in_any_order_are_booked_as_the_last_word_or_noted(
 
 
 def why_noted(
-    note: str, rows: list[str], there: list[str], booked: list[int], number: int
+    note: str,
+    rows: list[str],
+    there: list[str],
+    booked: list[int],
+    number: int,
+    is_newer: bool,
 ) -> bool:
     """Return whether there is the reason that a note gives."""
     if "as it was before it was edited" in note:
-        return number in booked
+        return number in booked and not is_newer
+    if "which is newer cannot be told" in note:
+        return not is_newer
     if "none of the lines that the ledger has" in note:
         return items_of(rows).keys().isdisjoint(items_of(there))
     if "cancelled lines of what it does not list" in note:
@@ -768,20 +926,29 @@ def receivable_and_tax(shop: Shop) -> dict[str, Decimal]:
     }
 
 
-def test_edit_is_seen_by_the_ecosystems_command_too(tmp_path: Path) -> None:
+def test_edit_is_seen_by_the_ecosystems_command_too(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
     shop = new_shop(tmp_path / "stocked", STOCKED)
     shop.run(shop.orders(HERON, MOTH))
-    file = shop.orders(HERON.replace(",2,4.00", ",1,4.00"), name="edited.csv")
+    row = HERON.replace(",2,4.00", ",1,4.00")
+    file = shop.orders(row, LATER, name="edited.csv")
     entries, errors, _ = loader.load_file(str(shop.ledger))
     assert errors == []
     importer = LayoutImporter(shipped_layouts()["shop-orders"], load_settings(shop.ledger))
 
-    found = importer.extract(str(file), entries)
-    importer.deduplicate(found, entries)
+    def new(file: Path) -> list[data.Transaction]:
+        found = importer.extract(str(file), entries)
+        importer.deduplicate(found, entries)
+        return [entry for entry in found if DUPLICATE not in entry.meta]
 
-    new = [entry for entry in found if DUPLICATE not in entry.meta]
-    assert [entry.meta["lines-id"] for entry in new] == ["shop-orders/W1#2"]
-    assert [(p.account, str(p.units.number)) for p in new[0].postings] == [
+    assert new(shop.orders(row, name="older.csv")) == []
+    (told,) = [record.message for record in caplog.records]
+    assert "which is newer cannot be told" in told
+    edited, later = new(file)
+    assert later.meta["lines-id"] == "shop-orders/W2"
+    assert edited.meta["lines-id"] == "shop-orders/W1#2"
+    assert [(p.account, str(p.units.number)) for p in edited.postings] == [
         ("Assets:Receivable:Web", "-7.00"),
         ("Income:Refunds:Web", "8.00"),
         ("Income:Refunds:Web", "3.00"),

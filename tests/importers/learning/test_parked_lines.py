@@ -83,8 +83,18 @@ def test_a_rule_books_what_waited_for_it(birds: Shop) -> None:
         parked.narration,
     )
     assert move.meta["parked-id"] == "shop-orders/W1/1"
-    assert [each.meta.get("item") for each in move.postings] == [None, "OWL-STK"]
-    assert [each.meta["quantity"] for each in move.postings] == [2, 2]
+    assert [
+        (each.account, each.meta.get("item"), each.meta.get("quantity"))
+        for each in move.postings
+    ] == [
+        ("Income:Suspense:Web", None, 2),
+        ("Income:Discounts:Web", None, None),
+        ("Income:Sales:Web", "OWL-STK", 2),
+        ("Income:Discounts:Web", "OWL-STK", None),
+    ]
+    assert parked.postings[-1].meta["discount-of"] == "Owl sticker"
+    assert move.postings[1].meta["discount-of"] == "Owl sticker"
+    assert move.postings[1].units.number == Decimal("-0.50")
 
 
 def test_any_file_will_do(birds: Shop) -> None:
@@ -162,7 +172,8 @@ def test_an_account_is_a_meaning(birds: Shop) -> None:
 
     assert birds.balances()["Income:Extras:Web"] == Decimal("-8.00")
     (move,) = moves(birds)
-    assert move.postings[1].meta["line-text"] == "Wrapping paper"
+    assert move.postings[2].meta["line-text"] == "Wrapping paper"
+    assert discounts(birds) == {"": Decimal("0.50")}
     assert "packing" not in move.meta
 
 
@@ -172,11 +183,44 @@ def test_a_bundle_is_a_meaning(birds: Shop) -> None:
     birds.run(birds.orders(ONE))
 
     (move,) = moves(birds)
-    assert [(each.meta["item"], each.meta["quantity"]) for each in move.postings[1:]] == [
+    assert [
+        (each.meta["item"], each.meta.get("quantity")) for each in move.postings[2:]
+    ] == [
         ("OWL-STK", 2),
         ("WREN-STK", 4),
+        ("OWL-STK", None),
+        ("WREN-STK", None),
     ]
+    assert discounts(birds) == {"OWL-STK": Decimal("0.17"), "WREN-STK": Decimal("0.33")}
     assert birds.balances()["Income:Sales:Web"] == Decimal("-8.00")
+
+
+def test_discount_that_changed_before_the_rule_was_there_goes_with_its_line(
+    birds: Shop,
+) -> None:
+    birds.run(birds.orders(ONE, ONE))
+    more = ONE.replace("4.00,0.50", "4.00,0.80")
+    birds.run(birds.orders(ONE, more), are_newer=True)
+    assert discounts(birds) == {"Owl sticker": Decimal("1.30")}
+
+    rule(birds)
+    birds.run(birds.orders(ONE, more))
+
+    assert discounts(birds) == {"OWL-STK": Decimal("1.30")}
+    before = imported(birds)
+    assert birds.run(birds.orders(ONE, more)).notes == ()
+    assert imported(birds) == before
+
+
+def test_discount_without_the_text_of_its_line_stays_for_none(birds: Shop) -> None:
+    """As it was booked once."""
+    birds.run(birds.orders(ONE))
+    edit(birds, lambda text: text.replace('    discount-of: "Owl sticker"\n', ""))
+    rule(birds)
+
+    for _ in range(2):
+        assert birds.run(birds.orders(ONE)).notes == ()
+    assert discounts(birds) == {"": Decimal("0.50")}
 
 
 def test_cancelled_pieces_come_back(birds: Shop) -> None:
@@ -466,7 +510,7 @@ def test_books_are_those_of_rules_known_from_the_start(
     edited: list[tuple[str, int, str, str]] | None,
     steps: list[str],
 ) -> None:
-    """All accounts have the same balances, and the shelves the same units.
+    """All accounts have the same balances, products the same discounts, shelves units.
 
     The pieces that are learned are of one cost: of several that come back to an order on
     one day, some of them given away, nothing says which is which.
@@ -504,7 +548,7 @@ def test_books_are_those_of_rules_known_from_the_start(
             if step == "orders":
                 shop.run(shop.orders(*rows))
             elif step == "edit":
-                shop.run(shop.orders(*(rows_now if edited else [])))
+                shop.run(shop.orders(*(rows_now if edited else [])), are_newer=True)
             elif step == "payments":
                 shop.run(shop.payments(*movements))
             elif shop is learned:
@@ -514,9 +558,23 @@ def test_books_are_those_of_rules_known_from_the_start(
         shop.run(shop.orders(*rows_now))
 
     assert sums(learned) == sums(known)
+    assert discounts(learned) == discounts(known)
     before = imported(learned)
     learned.run(learned.orders(*rows_now), learned.payments(*movements))
     assert imported(learned) == before
+
+
+def discounts(shop: Shop) -> dict[str, Decimal]:
+    """Return what was taken off, by the product or by the text that is none yet."""
+    found: dict[str, Decimal] = defaultdict(Decimal)
+    for transaction in shop.transactions():
+        for posting in transaction.postings:
+            meta = posting.meta or {}
+            if posting.account == "Income:Discounts:Web":
+                found[meta.get("item") or meta.get("discount-of", "")] += (
+                    posting.units.number
+                )
+    return {name: number for name, number in found.items() if number}
 
 
 def imported(shop: Shop) -> dict[str, bytes]:
