@@ -56,6 +56,7 @@ def commands(quick: bool) -> Iterator[list[str]]:
     yield ["month_into_large_ledger.py", f"--orders={size}"]
     yield ["statement_speed.py", f"--orders={size}"]
     yield ["report_speed.py", f"--orders={size}"]
+    yield ["year_end_speed.py", f"--orders={size}"]
     yield ["viewer_speed.py", f"--orders={size}"]
 
 
