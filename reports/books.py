@@ -26,6 +26,7 @@ from offcut.reports.order_table import order_table
 from offcut.reports.outlets.receivables import RECEIVABLE
 from offcut.reports.period import Period
 from offcut.reports.shared_costs import with_shared_costs
+from offcut.reports.shelf.balances import StockDays, stock_days
 from offcut.reports.shelf.moves import Moves, stock_moves
 from offcut.reports.trace.index import TraceIndex
 
@@ -102,6 +103,11 @@ class Books:
         return stock_moves(self.entries, self.catalogue, assets)
 
     @cached_property
+    def stock_days(self) -> StockDays:
+        """What the accounts of stock were posted on each day, apart from these moves."""
+        return stock_days(self.entries, self.options, self.catalogue.keys())
+
+    @cached_property
     def stock_currency(self) -> str:
         """The currency to report stock in where none is asked for."""
         return stock_currency(self.entries, self.options)
@@ -115,11 +121,13 @@ class Books:
     def on_account(self) -> list[data.Transaction]:
         """The transactions with a posting on what is owed to the maker: a few of all."""
         root = f"{self.options['name_assets']}:{RECEIVABLE}"
-        return [
-            entry
-            for entry in money_transactions(self.entries)
-            if any(posting.account.startswith(root) for posting in entry.postings)
-        ]
+        found = []
+        for entry in money_transactions(self.entries):
+            for posting in entry.postings:
+                if posting.account.startswith(root):
+                    found.append(entry)
+                    break
+        return found
 
     @cached_property
     def income_days(self) -> list[datetime.date]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections import Counter
 from collections.abc import Sequence
 from itertools import zip_longest
@@ -12,7 +11,9 @@ from offcut.importers.splitting import ZERO
 from offcut.reports.close.closing import Closing
 from offcut.reports.close.points import ClosePoint, counted
 from offcut.reports.figures import money
-from offcut.reports.statement import Cell, Check, Column, Line, Note, Statement, Table
+from offcut.reports.sources import place_from
+from offcut.reports.statement import Check, Line, Note, Statement, Table
+from offcut.reports.statement_cells import Cell, Column
 
 TITLE = "Month end"
 COLUMNS = (
@@ -100,16 +101,7 @@ def _line(
             amount if point.currency or point.amount != ZERO else None,
             point.date,
             point.detail,
-            _place(point, folder),
+            place_from(folder, point.file, point.line) if point.file else "",
             "" if said_below else point.settle,
         )
     )
-
-
-def _place(point: ClosePoint, folder: Path) -> str:
-    """Return where a point stands, as seen from the ledger's folder."""
-    if not point.file:
-        return ""
-    path = Path(point.file)
-    name = os.path.relpath(path, folder) if path.is_absolute() else point.file
-    return f"{name}:{point.line}" if point.line else name

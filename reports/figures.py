@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import unicodedata
+from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 
 from offcut.importers.splitting import EXACT
@@ -40,18 +41,19 @@ def money(amount: Decimal, currency: str) -> str:
     return f"{rounded(amount, currency):,f}"
 
 
-def unit_price(amount: Decimal, currency: str) -> str:
+def unit_price(amount: Decimal, currency: str, places: int = 0) -> str:
     """Return what one unit costs as text: `0.42`, `0.0313`; to four places at the most.
 
     Args:
       amount: The amount for one unit.
       currency: Its currency, which is not written.
+      places: How many decimal places are written at the least.
     """
     coin = minor_unit(currency)
     fine = amount.quantize(min(coin, UNIT_PRICE_STEP), ROUND_HALF_UP, context=EXACT)
     if fine == fine.quantize(coin, context=EXACT):
-        return money(fine, currency)
-    return f"{fine:,f}".rstrip("0")
+        return _with_places(money(fine, currency), places)
+    return _with_places(f"{fine:,f}".rstrip("0"), places)
 
 
 def month_label(date: datetime.date) -> str:
@@ -63,14 +65,34 @@ def month_label(date: datetime.date) -> str:
     return f"{date.year:04}-{date.month:02}"
 
 
-def pieces(quantity: Decimal) -> str:
+def pieces(quantity: Decimal, places: int = 0) -> str:
     """Return a quantity as text, without digits that say nothing: `1,250`, `2.5`.
 
     Args:
       quantity: A number of pieces.
+      places: How many decimal places are written at the least.
     """
     text = f"{quantity:,f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return _with_places(text, places)
+
+
+def decimal_places(text: str) -> int:
+    """Return how many decimal places a number has as text.
+
+    Args:
+      text: A number, written by one of the functions here.
+    """
+    return len(text.partition(".")[2])
+
+
+def _with_places(text: str, places: int) -> str:
+    """Return a number with zeros after it, up to so many decimal places."""
+    missing = places - decimal_places(text)
+    if missing <= 0:
+        return text
+    return f"{text}{'' if '.' in text else '.'}{'0' * missing}"
 
 
 def percentage(share: Decimal | None) -> str:
@@ -85,12 +107,29 @@ def percentage(share: Decimal | None) -> str:
     return f"{whole if whole else abs(whole):,f}%"
 
 
+def named(names: Sequence[str], most: int) -> str:
+    """Return names as one part of a sentence: `Heron, Moth and 4 more`.
+
+    Args:
+      names: The names; at least one.
+      most: How many to name; the others are a number.
+    """
+    shown = list(names[:most])
+    if len(names) > most:
+        shown.append(f"{len(names) - most:,} more")
+    *first, last = shown
+    return f"{', '.join(first)} and {last}" if first else last
+
+
 def plain(text: str) -> str:
     """Return text from a ledger that cannot move a terminal's cursor or turn other text.
 
     Args:
       text: A name, an account or a message.
     """
+    # What Python calls printable has none of these characters: all but a few texts.
+    if text.isprintable():
+        return text
     return "".join(
         "\N{REPLACEMENT CHARACTER}"
         if character in DIRECTION_MARKS

@@ -12,20 +12,19 @@ year, purchases, materials, other costs, inventory at the end, cost of goods sol
 from __future__ import annotations
 
 import decimal
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from decimal import Decimal
 from typing import Any, NamedTuple
 
 from beancount.core import data
-from beancount.core.position import Cost
 
 from offcut.importers.splitting import EXACT, ZERO
 from offcut.plugins.catalogue import read_catalogue
 from offcut.plugins.collector import collector_paused
-from offcut.reports.flows import money_transactions, weight
 from offcut.reports.period import Period
-from offcut.reports.shelf.moves import Move, Moves, is_added, stock_moves
+from offcut.reports.shelf.balances import StockDays, stock_days
+from offcut.reports.shelf.moves import Move, Moves, Why, stock_moves
 
 
 class Moved(NamedTuple):
@@ -140,6 +139,7 @@ def inventory_roll(
     period: Period,
     currency: str,
     stock: Iterable[Moves] | None = None,
+    days: StockDays | None = None,
 ) -> InventoryRoll:
     """Return what happened to stock in a period.
 
@@ -149,6 +149,7 @@ def inventory_roll(
       period: The days to take.
       currency: The currency to take; stock that cost another is left out.
       stock: What the transactions moved, by date, where that is known already.
+      days: What the accounts were posted on each day, where that is known already.
     """
     entries = list(entries)
     catalogue = read_catalogue(entries)
@@ -157,12 +158,11 @@ def inventory_roll(
         stock = stock_moves(entries, catalogue, assets)
     sums: dict[str, _Sums] = {item: {} for item in catalogue}
     with decimal.localcontext(EXACT), collector_paused():
-        accounts = _accounts(entries, options_map, period, currency, sums)
-        for entry, moved in stock:
-            if entry.date in period:
-                for move in moved:
-                    if move.currency == currency:
-                        _add_move(sums[move.item], move)
+        if days is None:
+            days = stock_days(entries, options_map, catalogue.keys())
+        accounts = _accounts(days, period, currency, sums)
+        for move in _together(stock, period, currency):
+            _add_move(sums[move.item], move)
         total: _Sums = {}
         for columns in sums.values():
             for column, some in columns.items():
@@ -173,54 +173,55 @@ def inventory_roll(
 
 
 def _accounts(
-    entries: Iterable[data.Directive],
-    options_map: Mapping[str, Any],
-    period: Period,
-    currency: str,
-    sums: Mapping[str, _Sums],
+    days: StockDays, period: Period, currency: str, sums: Mapping[str, _Sums]
 ) -> tuple[Decimal, Decimal, Decimal]:
-    """Add up the accounts by themselves: stock, cost of goods, what was spread.
-
-    Opening and closing go to the sums of each item, whatever moved them.
+    """Take opening and closing from the accounts, whatever moved them, and their sums.
 
     Returns:
       The cost of goods, the part of it that was posted by hand, and what was spread.
     """
-    assets = options_map["name_assets"] + ":"
-    cost_of_goods_root = f"{options_map['name_expenses']}:COGS:"
-    cost_of_goods = by_hand = spread = ZERO
-    for entry in money_transactions(entries):
-        if period.last and entry.date > period.last:
+    for (item, posted, date), (units, value) in days.at_cost.items():
+        if posted == currency and (period.last is None or date <= period.last):
+            _add(sums[item], CLOSING, units, value)
+            if period.first is not None and date < period.first:
+                _add(sums[item], "opening", units, value)
+    cost_of_goods, by_hand, taken_off = (
+        sum(
+            (
+                amount
+                for (date, posted), amount in amounts.items()
+                if posted == currency and date in period
+            ),
+            ZERO,
+        )
+        for amounts in (days.goods_sold, days.by_hand, days.spread)
+    )
+    return cost_of_goods, by_hand, -taken_off
+
+
+def _together(stock: Iterable[Moves], period: Period, currency: str) -> Iterator[Move]:
+    """Yield the moves of a period, those of an item that are alike as one.
+
+    Such a one is dated as the first, and says no lots.
+    """
+    firsts: dict[tuple[str, Why, str, bool], Move] = {}
+    sums: dict[tuple[str, Why, str, bool], list[Decimal]] = {}
+    for entry, moved in stock:
+        if entry.date not in period:
             continue
-        before = period.first is not None and entry.date < period.first
-        for posting in entry.postings:
-            cost, account = posting.cost, posting.account
-            # An error of the ledger may have left a cost that was never booked.
-            if cost is not None and isinstance(cost, Cost):
-                units = posting.units
-                if (
-                    cost.currency == currency
-                    and account.startswith(assets)
-                    and units is not None
-                    and units.number is not None
-                    and units.currency in sums
-                ):
-                    of_item, value = sums[units.currency], units.number * cost.number
-                    _add(of_item, CLOSING, units.number, value)
-                    if before:
-                        _add(of_item, "opening", units.number, value)
-                    continue
-            if before:
+        for move in moved:
+            _, item, account, posted, why, units, value, _, bearer = move
+            if posted != currency:
                 continue
-            if account.startswith(cost_of_goods_root):
-                number, posted = weight(posting) or (ZERO, currency)
-                if posted == currency:
-                    cost_of_goods += number
-                    by_hand += ZERO if is_added(posting) else number
-            elif posting.meta and "item" not in posting.meta and is_added(posting):
-                number, posted = weight(posting) or (ZERO, currency)
-                spread -= number if posted == currency else ZERO
-    return cost_of_goods, by_hand, spread
+            key = (item, why, bearer, not account)
+            some = sums.get(key)
+            if some is None:
+                firsts[key], sums[key] = move, [units, value]
+            else:
+                some[0] += units
+                some[1] += value
+    for key, (units, value) in sums.items():
+        yield firsts[key]._replace(units=units, value=value, lots=())
 
 
 def _roll(columns: _Sums) -> Roll:
@@ -229,7 +230,7 @@ def _roll(columns: _Sums) -> Roll:
 
 
 def _add(columns: _Sums, column: str, units: Decimal, value: Decimal) -> None:
-    """Add to a column; in place, as there are as many as a ledger has lots."""
+    """Add to a column."""
     some = columns.get(column)
     if some is None:
         columns[column] = [units, value]

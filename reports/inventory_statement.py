@@ -12,7 +12,8 @@ from offcut.reports.books import Books
 from offcut.reports.figures import money
 from offcut.reports.inventory_roll import InventoryRoll, Moved, Roll, inventory_roll
 from offcut.reports.period import Period
-from offcut.reports.statement import Check, Column, Kind, Line, Statement, Table
+from offcut.reports.statement import Check, Line, Statement, Table
+from offcut.reports.statement_cells import Column, Kind
 
 TITLE = "Inventory roll"
 # The movements that each column has; on a narrow terminal one stands for several.
@@ -42,7 +43,10 @@ def inventory_statement(books: Books, period: Period, currency: str) -> Statemen
       period: Its days.
       currency: The currency to take; stock that cost another is left out.
     """
-    roll = inventory_roll(books.entries, books.options, period, currency, books.stock_moves)
+    roll = inventory_roll(
+        *(books.entries, books.options, period, currency),
+        *(books.stock_moves, books.stock_days),
+    )
     return roll_statement(roll, period, books.errors)
 
 

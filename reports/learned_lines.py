@@ -31,6 +31,10 @@ class LearnedLines:
     def __bool__(self) -> bool:
         return bool(self._moves)
 
+    def __contains__(self, entry: data.Transaction) -> bool:
+        """Tell whether lines of a transaction were moved."""
+        return bool(self._moves) and entry.meta.get("lines-id") in self._moves
+
     def moves_of(
         self, entry: data.Transaction, flows: Sequence[Flow]
     ) -> tuple[list[Flow], list[data.Transaction]]:
@@ -74,7 +78,7 @@ def _without_parked(flows: list[Flow], moved: Iterable[Flow]) -> list[Flow] | No
                 for each in left
                 if _item_text(each) == text
                 and each.amount == -flow.amount
-                and each.posting.account == flow.posting.account
+                and each.account == flow.account
             ),
             None,
         )
@@ -86,5 +90,5 @@ def _without_parked(flows: list[Flow], moved: Iterable[Flow]) -> list[Flow] | No
 
 def _item_text(flow: Flow) -> str | None:
     """Return the unknown text of a parked line."""
-    text = (flow.posting.meta or {}).get("item-text")
+    text = flow.meta.get("item-text")
     return text if isinstance(text, str) else None

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime
 import decimal
-from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
@@ -70,16 +69,21 @@ def net_income_by_day(
       A sum for each day and currency that moved, exact.
     """
     roots = (options_map["name_income"] + ":", options_map["name_expenses"] + ":")
-    amounts: dict[tuple[datetime.date, str], list[Decimal]] = defaultdict(list)
+    days: dict[datetime.date, dict[str, Decimal]] = {}
     with decimal.localcontext(EXACT), collector_paused():
         for entry in money_transactions(entries):
+            sums = days.setdefault(entry.date, {})
             for posting in entry.postings:
                 if posting.account.startswith(roots):
                     weighed = weight(posting)
                     if weighed is not None:
                         number, currency = weighed
-                        amounts[entry.date, currency].append(number)
-        return {day: -sum(numbers, ZERO) for day, numbers in amounts.items()}
+                        sums[currency] = sums.get(currency, ZERO) - number
+    return {
+        (date, currency): amount
+        for date, sums in days.items()
+        for currency, amount in sums.items()
+    }
 
 
 class Tie(NamedTuple):

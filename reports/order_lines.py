@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime
 import decimal
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from beancount.core import data
 
@@ -43,7 +43,8 @@ class Flow(NamedTuple):
       place: Where postings of its account go in the table.
       item: The commodity that it is about; empty where it names none.
       is_line: Whether it sells or takes back pieces of an item, known or not.
-      posting: The posting.
+      account: The posting's account.
+      meta: The posting's metadata.
     """
 
     amount: Decimal
@@ -51,7 +52,8 @@ class Flow(NamedTuple):
     place: Place
     item: str
     is_line: bool
-    posting: data.Posting
+    account: str
+    meta: Mapping[str, Any]
 
     @property
     def is_about_item(self) -> bool:
@@ -81,7 +83,8 @@ class Row:
       product: The commodity sold.
       account: The account of a row whose product is not known.
       currency: The currency of the amounts.
-      meta: The transaction's metadata, which say where it stands.
+      file: The file with the transaction.
+      line: The line where it begins.
       amounts: By AMOUNT_COLUMNS.
       quantity: Pieces sold; negative for pieces that came back.
       value: What it was sold for, its own discounts and refunds of that day taken off:
@@ -97,7 +100,8 @@ class Row:
     product: str
     account: str
     currency: str
-    meta: data.Meta
+    file: str
+    line: int
     amounts: list[Decimal] = field(default_factory=NO_AMOUNTS.copy)
     quantity: Decimal = ZERO
     value: Decimal = ZERO
@@ -112,14 +116,35 @@ class Row:
         if self.abroad is None:
             self.abroad = {}
         if currency not in self.abroad:
-            self.abroad[currency] = self.again(self.date, currency, self.meta)
+            self.abroad[currency] = self.again(self.date, currency, self.file, self.line)
         self.abroad[currency].amounts[column] += amount
 
-    def again(self, date: datetime.date, currency: str, meta: data.Meta) -> Row:
+    def sell(self, column: int, amount: Decimal, quantity: object) -> None:
+        """Make it the line of pieces that were sold, or that came back.
+
+        As for the stock plugin, a debit takes pieces back, and so does a refund of nothing.
+
+        Args:
+          column: That of the posting's account.
+          amount: What they were sold for.
+          quantity: What the posting says how many they are.
+        """
+        pieces = _pieces(quantity)
+        self.is_sale = amount > ZERO or (not amount and column != REFUND)
+        self.quantity = pieces if self.is_sale else -pieces
+        self.amounts[GROSS if column == OTHER else column] = amount
+
+    @property
+    def sold_for(self) -> Decimal:
+        """What it was sold for, what was taken off that included."""
+        amounts = self.amounts
+        return abs(amounts[GROSS] + amounts[DISCOUNT] + amounts[REFUND])
+
+    def again(self, date: datetime.date, currency: str, file: str, line: int) -> Row:
         """Return a new row about the same line, with no amounts."""
         return Row(
             *(self.order, date, self.channel, self.event, self.product, self.account),
-            *(currency, meta),
+            *(currency, file, line),
         )
 
     def in_all_currencies(self) -> list[Row]:
@@ -136,22 +161,27 @@ def flows_of(entry: data.Transaction, places: AccountPlaces) -> list[Flow]:
     """
     flows = []
     for posting in entry.postings:
-        place = places[posting.account]
+        account, units, cost, price, _, meta = posting
+        place = places[account]
         if place is None:
             continue
-        weighed = weight(posting)
-        if weighed is None:
-            continue
-        number, currency = weighed
+        if cost is None and price is None and units is not None:  # as nearly all are
+            number, currency = units
+            if not isinstance(number, Decimal):
+                continue  # An error of the ledger left no amount.
+        else:
+            weighed = weight(posting)
+            if weighed is None:
+                continue
+            number, currency = weighed
         item, is_line = place.product, False
-        meta = posting.meta
         if meta:
             named = meta.get("item")
             if isinstance(named, str):
                 item = named
             if place.is_income and place.column != DISCOUNT:
                 is_line = "item-text" in meta or (item != "" and "quantity" in meta)
-        flows.append(Flow(-number, currency, place, item, is_line, posting))
+        flows.append(Flow(-number, currency, place, item, is_line, account, meta or {}))
     return flows
 
 
@@ -189,35 +219,28 @@ def order_lines(
     shared = give(lines, rest)
     # Before the rest is shared: what they were sold for by themselves.
     for line in lines:
-        line.value = abs(
-            line.amounts[GROSS] + line.amounts[DISCOUNT] + line.amounts[REFUND]
-        )
+        line.value = line.sold_for
     share(lines, [line.value for line in lines], shared, allocation)
     return lines
 
 
 def _open_line(entry: data.Transaction, flow: Flow, order: str, event: str) -> Row:
     """Return the row of an order line, with the posting that it comes from."""
-    column = flow.place.column
-    # As for the stock plugin, a debit takes pieces back, and so does a refund of nothing.
-    came_back = flow.amount < ZERO or (not flow.amount and column == REFUND)
     line = Row(
         order,
         entry.date,
         channel_of(entry, flow),
         event,
         flow.item,
-        "" if flow.item else flow.posting.account,
+        "" if flow.item else flow.account,
         flow.currency,
-        entry.meta,
+        entry.meta["filename"],
+        entry.meta["lineno"],
     )
-    if flow.is_line and flow.posting.meta:
-        pieces = _pieces(flow.posting.meta.get("quantity"))
-        line.quantity = -pieces if came_back else pieces
-        line.is_sale = not came_back
-        if column == OTHER:
-            column = GROSS
-    line.amounts[column] = flow.amount
+    if flow.is_line:
+        line.sell(flow.place.column, flow.amount, flow.meta.get("quantity"))
+    else:
+        line.amounts[flow.place.column] = flow.amount
     return line
 
 
@@ -258,20 +281,35 @@ def share(
       flows: The postings that they share.
       allocation: By what they share them.
     """
-    if len(lines) == 1:
-        for flow in flows:
-            lines[0].add(flow.place.column, flow.amount, flow.currency)
-        return
     totals: dict[tuple[int, str], Decimal] = {}
     for flow in flows:
         key = (flow.place.column, flow.currency)
         totals[key] = totals.get(key, ZERO) + flow.amount
-    if not totals:
-        return
-    weights = allocation.of_lines(lines, values)
-    for (column, currency), amount in totals.items():
-        by = values if column in OFF_PRICES else weights
-        _split(lines, by, column, amount, currency)
+    share_totals(lines, values, totals, allocation)
+
+
+def share_totals(
+    lines: Sequence[Row],
+    values: Sequence[Decimal],
+    totals: Mapping[tuple[int, str], Decimal],
+    allocation: Allocation,
+) -> None:
+    """Split amounts over all lines; see `share`.
+
+    Args:
+      lines: The lines.
+      values: What each was sold for.
+      totals: What they share, by column and currency.
+      allocation: By what they share it.
+    """
+    if len(lines) == 1:
+        for (column, currency), amount in totals.items():
+            lines[0].add(column, amount, currency)
+    elif totals:
+        weights = allocation.of_lines(lines, values)
+        for (column, currency), amount in totals.items():
+            by = values if column in OFF_PRICES else weights
+            _split(lines, by, column, amount, currency)
 
 
 def _split(
@@ -321,7 +359,7 @@ def channel_of(entry: data.Transaction, flow: Flow | None = None) -> str:
       entry: A transaction, whose metadata may say so.
       flow: One of its postings, whose metadata comes first and whose account last.
     """
-    named = flow.posting.meta.get("channel") if flow and flow.posting.meta else None
+    named = flow.meta.get("channel") if flow else None
     if not isinstance(named, str):
         named = entry.meta.get("channel")
     if isinstance(named, str):
@@ -331,8 +369,9 @@ def channel_of(entry: data.Transaction, flow: Flow | None = None) -> str:
 
 def _pieces(value: object) -> Decimal:
     """Return the number of a `quantity`; the stock plugin reports what is none."""
-    try:
-        number = Decimal(value) if isinstance(value, str) else value
-    except decimal.InvalidOperation:
-        return ZERO
-    return number if isinstance(number, Decimal) and number.is_finite() else ZERO
+    if isinstance(value, str):
+        try:
+            value = Decimal(value)
+        except decimal.InvalidOperation:
+            return ZERO
+    return value if isinstance(value, Decimal) and value.is_finite() else ZERO

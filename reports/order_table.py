@@ -22,28 +22,21 @@ suspense and is no line, such as what was paid too much, is a row by itself.
 from __future__ import annotations
 
 import decimal
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import chain
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from operator import attrgetter
 from typing import Any, NamedTuple
 
-import numpy as np
 import pandas as pd
 from beancount.core import data
 
 from offcut.importers.splitting import EXACT, ZERO
 from offcut.plugins.catalogue import Item, read_catalogue
 from offcut.plugins.collector import collector_paused
-from offcut.reports.account_columns import (
-    AMOUNT_COLUMNS,
-    DISCOUNT,
-    GROSS,
-    REFUND,
-    AccountPlaces,
-)
+from offcut.reports.account_columns import AccountPlaces
 from offcut.reports.allocation import Allocation, Rule, read_allocation
 from offcut.reports.flows import money_transactions
 from offcut.reports.learned_lines import PARKED_ID, LearnedLines
+from offcut.reports.order_columns import in_columns
 from offcut.reports.order_lines import (
     Flow,
     Row,
@@ -57,35 +50,7 @@ from offcut.reports.order_lines import (
 )
 from offcut.reports.parcels import Parcels, is_packing
 from offcut.reports.period import Period
-
-TEXT_COLUMNS = ("order", "channel", "event", "product", "design", "currency", "account")
-COLUMNS = (
-    "order",
-    "date",
-    "channel",
-    "event",
-    "product",
-    "design",
-    "quantity",
-    "gross",
-    "discount",
-    "refund",
-    "sales",
-    "shipping",
-    "fees",
-    "postage",
-    "packaging",
-    "cost_of_goods",
-    "giveaways",
-    "spoilage",
-    "selling",
-    "other",
-    "contribution",
-    "currency",
-    "account",
-    "file",
-    "line",
-)
+from offcut.reports.plain_orders import plain_lines
 
 
 class Later(NamedTuple):
@@ -118,9 +83,10 @@ def order_table(
       rule: By what the lines of an order share its costs.
 
     Returns:
-      A data frame with COLUMNS: amounts and quantities are Decimal, date is a
-      datetime.date, line a number, the rest text; sorted by date. Any order of the
-      entries gives the same rows.
+      A data frame with the columns of `order_columns`: amounts and quantities are
+      Decimal, date is a datetime.date, line a number, the rest text; sorted by date.
+      Besides, a number for its TRANSACTION, and the amounts and quantities once more as
+      WHOLE_COLUMNS. Any order of the entries gives the same rows.
     """
     entries = list(entries)
     catalogue = read_catalogue(entries)
@@ -129,21 +95,22 @@ def order_table(
         allocation = read_allocation(entries, rule)
         rows = list(_rows(entries, places, catalogue, allocation))
         rows.sort(key=attrgetter("date", "order", "product", "account", "currency"))
-        return _data_frame(rows, catalogue)
+        return in_columns(rows, catalogue)
 
 
 def in_period(table: pd.DataFrame, period: Period) -> pd.DataFrame:
     """Return the rows of an order table that fall in a period.
 
     Args:
-      table: An order table.
+      table: An order table, or rows of one in their order.
       period: The days to keep.
     """
-    if period.first is not None:
-        table = table[table["date"] >= period.first]
-    if period.last is not None:
-        table = table[table["date"] <= period.last]
-    return table
+    # Sorted by date: the rows of a stretch of days stand together.
+    dates = table["date"]
+    first, last = period.first, period.last
+    begin = 0 if first is None else int(dates.searchsorted(first))
+    end = len(table) if last is None else int(dates.searchsorted(last, "right"))
+    return table.iloc[begin:end]
 
 
 def of_currency(table: pd.DataFrame, currency: str) -> pd.DataFrame:
@@ -166,7 +133,6 @@ def _rows(
 ) -> Iterator[Row]:
     """Yield the rows, those of transactions about an order's lines elsewhere last."""
     all_lines: list[Row] = []
-    lines_by_order: dict[str, list[Row]] = {}
     parcels = Parcels()
     packed: list[tuple[data.Transaction, list[Flow]]] = []
     later: list[Later] = []
@@ -180,6 +146,11 @@ def _rows(
     for entry in transactions:
         if id(entry) in moves:
             parcels.add(entry, moves[id(entry)])
+            continue
+        plain = None if entry in learned else plain_lines(entry, places, allocation)
+        if plain is not None:
+            parcels.add(entry, plain)
+            all_lines += plain
             continue
         flows = flows_of(entry, places)
         if is_packing(entry):
@@ -196,9 +167,6 @@ def _rows(
         if taken:
             moves.update((id(move), lines) for move in taken)
         parcels.add(entry, lines)
-        for line in lines:
-            if line.order:
-                lines_by_order.setdefault(line.order, []).append(line)
         all_lines += lines
         if flows and not lines:
             orders = orders_of(entry)
@@ -216,6 +184,9 @@ def _rows(
 
     for each in waiting:
         yield from _waiting_rows(each, catalogue)
+    lines_by_order = _lines_of(
+        {order for each in later for order in each.orders}, all_lines
+    )
     channels = _channels_of_orders([*later, *waiting])
     for entry, flows, orders, own in later:
         found = own or [line for order in orders for line in lines_by_order.get(order, ())]
@@ -231,6 +202,16 @@ def _rows(
             row.order = order
             row.channel = row.channel or channels.get(order, "")
             yield row
+
+
+def _lines_of(orders: Collection[str], lines: Iterable[Row]) -> dict[str, list[Row]]:
+    """Return the lines of each of some orders."""
+    found: dict[str, list[Row]] = {order: [] for order in orders if order}
+    if found:
+        for line in lines:
+            if line.order in found:
+                found[line.order].append(line)
+    return found
 
 
 def _give_to_parcels(
@@ -293,7 +274,9 @@ def _later_rows(
 
     parts = []
     for line in sold:
-        part = line.again(entry.date, line.currency, entry.meta)
+        part = line.again(
+            entry.date, line.currency, entry.meta["filename"], entry.meta["lineno"]
+        )
         part.channel = channel_of(entry) or line.channel
         part.event = event_of(entry) or line.event
         # The quantity is a weight here; the pieces were counted when they were sold.
@@ -323,42 +306,10 @@ def _loose_row(entry: data.Transaction, flow: Flow, catalogue: Mapping[str, Item
         channel=channel_of(entry, flow),
         event=event_of(entry),
         product="" if item and item.kind != "product" else flow.item,
-        account=flow.posting.account,
+        account=flow.account,
         currency=flow.currency,
-        meta=entry.meta,
+        file=entry.meta["filename"],
+        line=entry.meta["lineno"],
     )
     row.amounts[flow.place.column] = flow.amount
     return row
-
-
-def _data_frame(rows: Sequence[Row], catalogue: Mapping[str, Item]) -> pd.DataFrame:
-    """Return the rows as columns."""
-    designs = {item.currency: item.design for item in catalogue.values()}
-    columns: dict[str, Any] = {
-        name: list(map(attrgetter(name), rows))
-        for name in (
-            *("order", "date", "channel", "event", "product"),
-            *("quantity", "currency", "account"),
-        )
-    }
-    columns["design"] = [designs.get(row.product, row.product) for row in rows]
-    columns["file"] = [row.meta["filename"] for row in rows]
-    columns["line"] = [row.meta["lineno"] for row in rows]
-    # A row at a time: each column by itself would fetch every row again from memory.
-    amounts = np.fromiter(
-        chain.from_iterable(row.amounts for row in rows),
-        dtype=object,
-        count=len(rows) * len(AMOUNT_COLUMNS),
-    ).reshape(len(rows), len(AMOUNT_COLUMNS))
-    columns.update(zip(AMOUNT_COLUMNS, amounts.T, strict=True))
-    columns["sales"] = amounts[:, [GROSS, DISCOUNT, REFUND]].sum(axis=1)
-    columns["contribution"] = amounts.sum(axis=1)
-    return pd.DataFrame(
-        {
-            name: pd.Series(
-                np.asarray(columns[name], dtype=object),
-                dtype="str" if name in TEXT_COLUMNS else object,
-            )
-            for name in COLUMNS
-        }
-    )

@@ -6,14 +6,13 @@ import datetime
 import decimal
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from offcut.importers.splitting import EXACT, ZERO
 from offcut.reports.account_columns import AMOUNT_COLUMNS
+from offcut.reports.exact_sums import groups_together, sums_of_groups
 from offcut.reports.working_hours import WorkingHours
 
 # As fine as a rate is kept: of a hundredth of a cent nobody asks more.
@@ -124,7 +123,6 @@ class Figures(NamedTuple):
 
 # The columns of the order table that make the first of the figures, in their order.
 SUMMED = ("quantity", *AMOUNT_COLUMNS)
-GroupNumbers = npt.NDArray[np.integer[Any]]
 MINUTES, UNTIMED = (Figures._fields.index(name) for name in ("minutes", "untimed"))
 
 
@@ -187,14 +185,11 @@ def sums_by(table: pd.DataFrame, keys: Sequence[str], hours: WorkingHours) -> Su
         return Sums({}, {})
     numbers = table.groupby(list(keys), sort=False).ngroup().to_numpy()
     together, starts = groups_together(numbers)
-    firsts = table.iloc[together[starts]]
+    firsts = table[[*keys, "date"]].iloc[together[starts]]
     groups = list(zip(*(firsts[key].tolist() for key in keys), strict=True))
+    columns = sums_of_groups(table, SUMMED, together, starts)
+    sums = [[*row, ZERO, ZERO] for row in zip(*columns, strict=True)]
     with decimal.localcontext(EXACT):
-        columns = (
-            np.add.reduceat(table[name].to_numpy()[together], starts).tolist()
-            for name in SUMMED
-        )
-        sums = [[*row, ZERO, ZERO] for row in zip(*columns, strict=True)]
         if hours.minutes or hours.unknown:
             for group, product, quantity in zip(
                 numbers.tolist(),
@@ -207,16 +202,6 @@ def sums_by(table: pd.DataFrame, keys: Sequence[str], hours: WorkingHours) -> Su
         dict(zip(groups, sums, strict=True)),
         dict(zip(groups, firsts["date"].tolist(), strict=True)),
     )
-
-
-def groups_together(numbers: GroupNumbers) -> tuple[GroupNumbers, GroupNumbers]:
-    """Return positions of rows that bring groups together, and where each group starts.
-
-    Args:
-      numbers: The number of each row's group, from zero on.
-    """
-    together = np.argsort(numbers, kind="stable")
-    return together, np.flatnonzero(np.diff(numbers[together], prepend=-1))
 
 
 def _add_minutes(

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from offcut.reports.allocation import WORDS
-from offcut.reports.figures import money, plain
+from offcut.reports.figures import money, named, plain
 from offcut.reports.profit import ProfitReports
 from offcut.reports.statement import Note
 
@@ -65,18 +65,20 @@ def reading(reports: ProfitReports, detail: bool) -> Iterator[Note]:
         yield MORE_TO_SEE
     yield Note(_allocation(reports))
     if reports.weightless:
+        without = named(reports.weightless, NAMES_IN_A_NOTE)
         yield Note(
-            f"No weight is known of {_several(reports.weightless)}: what was shared with "
-            "them is split by sales value instead. Write a piece's weight in grams under "
-            "its commodity, as `weight: 12`."
+            f"No weight is known of {without}: what was shared with them is split by sales "
+            "value instead. Write a piece's weight in grams under its commodity, as "
+            "`weight: 12`."
         )
     if detail:
         yield Note(READING_DETAIL)
         yield Note(HOURS if reports.has_minutes else NO_HOURS)
     if detail and reports.has_minutes and reports.untimed:
+        untimed = named(reports.untimed, NAMES_IN_A_NOTE)
         yield Note(
-            f"Hours are blank where {_several(reports.untimed)} was sold, of which no "
-            "print run says how long it took: write `minutes: 95` under its directive."
+            f"Hours are blank where {untimed} was sold, of which no print run says how "
+            "long it took: write `minutes: 95` under its directive."
         )
 
 
@@ -91,14 +93,6 @@ def _allocation(reports: ProfitReports) -> str:
         "channel over what it sold in the same month; where that is nothing, they are "
         f"unallocated. {' or '.join(others)} splits them otherwise."
     )
-
-
-def _several(names: Sequence[str]) -> str:
-    """Return names for a sentence, the first few of very many."""
-    if len(names) <= NAMES_IN_A_NOTE:
-        return ", ".join(names)
-    rest = len(names) - NAMES_IN_A_NOTE
-    return f"{', '.join(names[:NAMES_IN_A_NOTE])} and {rest:,} more"
 
 
 def elsewhere(reports: ProfitReports) -> Iterator[Note]:

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from offcut.importers.splitting import EXACT
 from offcut.reports.allocation import Rule, read_allocation
 from offcut.reports.books import Books
+from offcut.reports.exact_sums import with_whole_numbers
 from offcut.reports.order_lines import ORDER_LINK
 from offcut.reports.order_table import in_period, of_currency
 from offcut.reports.period import Period
@@ -53,9 +54,8 @@ def lines_of_orders(
         if cost.pool.currency == currency and cost.date in period
     ]
     keys = OrderGroup._fields
-    table = table[
-        [*keys, "date", "currency", "event", "design", "product", "sales", *SUMMED]
-    ]
+    names = (*keys, "date", "currency", "event", "design", "product")
+    table = table[[*names, *with_whole_numbers(table, ("sales", *SUMMED))]]
     table = table.assign(account=table["account"].where(table["order"] == "", ""))
     parts = shared_parts(table, costs, read_allocation(books.entries, rule), keys)
     borne = {part.cost.row for part in parts}
@@ -67,16 +67,13 @@ def lines_of_orders(
             sums.add(part.taker, part.cost.date, at, part.amount)
     lines = []
     loose: dict[str, list[Figures]] = {}
-    for key, row in sums.groups.items():
-        group, figures = OrderGroup(*key), Figures(*row)
-        if not group.order:
-            name = group.account or f"{group.channel or 'Sold'}, of no order"
+    for (channel, order, account), row in sums.groups.items():
+        figures = Figures(*row)
+        if not order:
+            name = account or f"{channel or 'Sold'}, of no order"
             loose.setdefault(name, []).append(figures)
             continue
-        link = f"^{ORDER_LINK}{group.order}"
-        date = sums.dates[key]
-        lines.append(
-            ProfitLine(group.order, figures, code=link, date=date, channel=group.channel)
-        )
+        date = sums.dates[channel, order, account]
+        lines.append(ProfitLine(order, figures, (), f"^{ORDER_LINK}{order}", date, channel))
     lines.sort(key=lambda line: (line.date or datetime.date.min, line.name, line.channel))
     return tuple(lines), loose_lines(loose)

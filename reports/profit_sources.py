@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from offcut.reports.books import Books
+from offcut.reports.drawing.page_length import FIRST_LINES, LAST_LINES
 from offcut.reports.order_table import in_period
 from offcut.reports.profit import ProfitReport, ProfitReports
 from offcut.reports.profit_figures import Figures, figures_by
@@ -25,7 +26,8 @@ from offcut.reports.sources import (
     numbered_transactions,
     rest_of,
 )
-from offcut.reports.statement import Cell, Source
+from offcut.reports.statement import Source
+from offcut.reports.statement_cells import Cell
 from offcut.reports.working_hours import WorkingHours, working_hours
 
 SUMS: tuple[Grouping, ...] = ("design", "product", "channel", "event")
@@ -108,10 +110,7 @@ class ProfitSources:
 
     def of_line(self, grouping: Grouping, line: ProfitLine) -> LineSources:
         """Return what is behind a line of a report."""
-        key = line.code if grouping == "product" and line.code else line.name
-        if grouping == "order":
-            key = _order_key(line.channel, line.name)
-        return self.lines.get((grouping, key), LineSources())
+        return self.lines.get((grouping, _key(grouping, line)), LineSources())
 
     def of_part(self, line: ProfitLine) -> LineSources:
         """Return what is behind a product of a design."""
@@ -136,7 +135,9 @@ def profit_sources(books: Books, reports: ProfitReports) -> ProfitSources:
     rows = in_period(table[table["currency"] == reports.currency], reports.period)
     hours = working_hours(books.entries, books.catalogue, reports.period)
     folder = books.path.resolve().parent
-    designs = {item.currency: item.design for item in books.catalogue.values()}
+    # A product's design, and a design's own.
+    designs = {item.design: item.design for item in books.catalogue.values()}
+    designs |= {item.currency: item.design for item in books.catalogue.values()}
 
     numbers = numbered_transactions(rows)
     # Most lines stand in two tables.
@@ -160,7 +161,7 @@ def profit_sources(books: Books, reports: ProfitReports) -> ProfitSources:
     for grouping in SUMS:
         if grouping not in reports.reports:
             continue
-        for key, some in lines_of(rows[grouping]).items():
+        for key, some in lines_of(_of_page(rows[grouping], reports, grouping)).items():
             lines[grouping, key] = some
         for key, some in lines_of(_loose(rows, grouping)).items():
             unallocated[grouping, key] = some
@@ -178,7 +179,40 @@ def _count(report: ProfitReport) -> int:
     """Return how many lines with sources a report has, but for orders."""
     if report.grouping == "order":
         return 0
-    return len(report.unallocated) + sum(1 + len(line.parts) for line in report.lines)
+    own = sum(1 + len(line.parts) for line in _shown(report))
+    return len(report.unallocated) + own
+
+
+def _shown(report: ProfitReport) -> Sequence[ProfitLine]:
+    """Return the lines of a report that a page has."""
+    if len(report.lines) <= FIRST_LINES + LAST_LINES:
+        return report.lines
+    return (*report.lines[:FIRST_LINES], *report.lines[-LAST_LINES:])
+
+
+def _of_page(
+    keys: pd.Series[str], reports: ProfitReports, grouping: Grouping
+) -> pd.Series[str]:
+    """Return the keys of lines that a page has; empty where a row is of none of them.
+
+    Products are lines, and parts of designs too.
+    """
+    report = reports.reports[grouping]
+    shown = _shown(report)
+    if len(shown) == len(report.lines):
+        return keys
+    names = {_key(grouping, line) for line in shown}
+    if grouping == "product" and "design" in reports.reports:
+        designs = _shown(reports.reports["design"])
+        names |= {part.code for line in designs for part in line.parts}
+    return keys.where(keys.isin(names), "")
+
+
+def _key(grouping: Grouping, line: ProfitLine) -> str:
+    """Return what the rows of a line have for a key."""
+    if grouping == "order":
+        return _order_key(line.channel, line.name)
+    return line.code if grouping == "product" and line.code else line.name
 
 
 def _order_key(channel: str, order: str) -> str:
@@ -223,8 +257,7 @@ def _see(
     """Return how to see the transactions that are not told."""
     if not found.left_out.get(key):
         return ""
-    design = designs.get(str(key), str(key))
-    if design in designs.values():
+    if design := designs.get(str(key)):
         month = f"{found.transactions[positions[-1]].date:%Y-%m}"
         return f"offcut trace {shlex.quote(f'{design} {month}')}, and months before"
     return ALL_ORDERS

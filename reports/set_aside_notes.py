@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from offcut.importers.splitting import ZERO
 from offcut.reports.figures import money
@@ -104,13 +104,30 @@ def _year(set_aside: SetAside) -> Iterator[str]:
             f"{_since(year)}. The year is foreseen as profit so far x {whole} / {known}"
             f"{_season(year)}."
         )
+        yield (
+            "What was earned or paid only once, such as a year's insurance, is taken to go "
+            "on in the same way"
+            f"{_once(year)}."
+        )
         if known < FEW_DAYS:
-            yield f"{known} days say little about a year: look again each month."
+            days = "A day says" if known == 1 else f"{known} days say"
+            yield f"{days} little about a year: look again each month."
     if count := len(year.to_date.unplaced):
         yield (
             f"{count} account{' is' if count == 1 else 's are'} on no line of the form, or "
             "on the one for what has no other; what is spent there does not lower the "
             "profit for tax yet. `offcut year-end` lists them."
+        )
+    undecided = [
+        each
+        for each, _ in year.to_date.equipment
+        if each.date >= year.rules.first and each.cost > ZERO and not each.election
+    ]
+    if undecided:
+        yield (
+            "Nothing is deducted yet for equipment without an election: "
+            f"{_and_more([each.text or each.account for each in undecided])}. Write "
+            'election: "expense", or "spread" with years: 5, on its posting.'
         )
     yield from year.to_date.notes
     if year.local:
@@ -120,10 +137,25 @@ def _year(set_aside: SetAside) -> Iterator[str]:
         )
 
 
+def _and_more(names: Sequence[str]) -> str:
+    """Return the first of several names, and how many more there are."""
+    more = len(names) - 1
+    return f"{names[0]} and {more} more" if more else names[0]
+
+
 def _since(year: YearTax) -> str:
     """Return from which day on, where the business began within the year."""
     first = year.projection.first
     return f" since the first, {long_date(first)}" if first != year.rules.first else ""
+
+
+def _once(year: YearTax) -> str:
+    """Return what is not, where there is something of it."""
+    once = year.to_date.once
+    if not once:
+        return ""
+    amount = f"{money(once, year.rules.currency)} {year.rules.currency}"
+    return f"; equipment and a room at home, {amount} so far, count once for the year"
 
 
 def _season(year: YearTax) -> str:
@@ -138,6 +170,16 @@ def _season(year: YearTax) -> str:
 
 def _payments(set_aside: SetAside) -> Iterator[str]:
     year, every = set_aside.year, set_aside.every
+    began = year.projection.first
+    if set_aside.settings.method == "regular" and any(
+        stand.required and stand.part.period_ends and stand.part.period_ends < began
+        for stand in year.stands
+    ):
+        yield (
+            f"The business began on {long_date(began)}; in equal parts, payments due "
+            'before that are asked for as well. method = "annualised" under [tax] makes '
+            "them follow the income."
+        )
     if every.found:
         yield (
             "A payment without tax-year counts for the year whose last payment is due "
@@ -153,7 +195,8 @@ def _payments(set_aside: SetAside) -> Iterator[str]:
                 "year before; if it was for that year, say so with tax-year."
             )
     for currency, amount in sorted((every.others or {}).items()):
-        yield (
-            f"Besides, {money(amount, currency)} {currency} were paid, which do not count: "
-            f"this tax is in {year.rules.currency}."
-        )
+        if amount:
+            yield (
+                f"Besides, {money(amount, currency)} {currency} were paid, which do not "
+                f"count: this tax is in {year.rules.currency}."
+            )

@@ -15,7 +15,7 @@ from offcut.reports.set_aside_statement import set_aside_statement
 from offcut.reports.statement import Check, Statement
 from offcut.reports.tax import CAUTION
 from offcut.reports.tax.reserve import transfer
-from offcut.reports.tax.rules import known_rules
+from offcut.reports.tax.rules_files import known_rules
 from offcut.reports.tax.set_aside import SetAside, set_aside
 from offcut.reports.tax.tax_settings import TaxSettings
 from offcut.reports.tax_working_statement import tax_working_statement

@@ -8,7 +8,8 @@ from offcut.importers.splitting import EXACT, ZERO
 from offcut.reports.figures import percentage
 from offcut.reports.period import long_date
 from offcut.reports.set_aside_notes import set_aside_notes
-from offcut.reports.statement import Cell, Check, Column, Headline, Line, Statement, Table
+from offcut.reports.statement import Check, Headline, Line, Statement, Table
+from offcut.reports.statement_cells import Cell, Column
 from offcut.reports.tax import CAUTION
 from offcut.reports.tax.instalments import Stand
 from offcut.reports.tax.set_aside import SetAside
@@ -69,6 +70,9 @@ def _to_do(set_aside: SetAside) -> Table:
         lines.append(Line(("Overdue to the tax office", amount, since)))
     amount, when = _next(set_aside)
     lines.append(Line(("Next payment to the tax office", amount, when)))
+    for year, day, owed in set_aside.with_returns:
+        was = "was due " if day < set_aside.today else ""
+        lines.append(Line((f"With the return of {year}", owed, f"{was}{long_date(day)}")))
     return Table(
         title="What to do",
         columns=(Column("What", "text"), Column("Amount"), Column("When", "text")),

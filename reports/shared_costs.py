@@ -18,9 +18,9 @@ import decimal
 import operator
 from collections.abc import Collection, Iterable, Sequence
 from decimal import Decimal
+from itertools import chain
 from typing import Any, NamedTuple
 
-import numpy as np
 import pandas as pd
 
 from offcut.importers.splitting import EXACT, ZERO, split_in_cents
@@ -28,7 +28,12 @@ from offcut.importers.values import minor_unit
 from offcut.plugins.collector import collector_paused
 from offcut.reports.account_columns import AMOUNT_COLUMNS
 from offcut.reports.allocation import Allocation, Sold
-from offcut.reports.profit_figures import groups_together
+from offcut.reports.exact_sums import (
+    groups_together,
+    sums_of_groups,
+    with_whole_numbers,
+)
+from offcut.reports.order_columns import TRANSACTION, whole_columns
 
 # What of the order table is told apart when a cost is shared over products.
 PRODUCT_KEYS = ("channel", "event", "product", "design", "account")
@@ -187,10 +192,14 @@ def with_shared_costs(
     origin = pd.RangeIndex(len(table))
     rest = table.set_axis(origin).drop(index=list(replaced))
     rows = _rows(table, parts)
-    added = pd.DataFrame(rows, index=[part.cost.row for part in parts])
-    added = added.astype({name: table.dtypes[name] for name in table.columns})
+    amounts = zip(*(rows[name] for name in AMOUNT_COLUMNS), strict=True)
+    whole = whole_columns(list(chain.from_iterable(amounts)), rows["quantity"])
+    added = pd.DataFrame(rows | whole, index=[part.cost.row for part in parts])
+    # A part of more digits than whole numbers have leaves its column without them.
+    names = [name for name in table.columns if name in added.columns]
+    added = added.astype({name: table.dtypes[name] for name in names})
     return (
-        pd.concat([rest, added[list(table.columns)]])
+        pd.concat([rest[names], added[names]])
         .sort_index(kind="stable")
         .reset_index(drop=True)
     )
@@ -210,10 +219,9 @@ def _sold(
     """Return what each taker of each pool sold."""
     sold: dict[Pool, dict[tuple[str, ...], _Sums]] = {pool: {} for pool in pools}
     names = ("currency", "event", "channel")
-    needed = dict.fromkeys(
-        (*names, *keys, "date", "design", "product", "quantity", "sales")
-    )
-    mine = table[list(needed)][
+    of_rows = dict.fromkeys((*names, *keys, "date", "design", "product"))
+    of_sums = with_whole_numbers(table, ("quantity", "sales"))
+    mine = table[[*of_rows, *of_sums]][
         (table["quantity"].astype(bool) | table["sales"].astype(bool))
         & (
             table["event"].isin({pool.event for pool in pools if pool.event})
@@ -222,30 +230,34 @@ def _sold(
     ]
     if mine.empty:
         return sold
+    dates = mine["date"].tolist()
+    months = {date: (date.year, date.month) for date in set(dates)}
     mine = mine.assign(
-        month=[date.replace(day=1) for date in mine["date"].tolist()],
+        month=pd.Series([months[date] for date in dates], mine.index, dtype=object),
         # What is of a known product is one, on whatever account a part of it stands.
         account=mine["account"].where(mine["design"] == "", ""),
+        grams=pd.Series(_grams(mine, allocation), mine.index, dtype=object),
     )
     pool_keys = (*names, "month")
     numbers = mine.groupby([*pool_keys, *keys], sort=False).ngroup().to_numpy()
     together, starts = groups_together(numbers)
-    sums = [
-        np.add.reduceat(np.array(amounts, dtype=object)[together], starts).tolist()
-        for amounts in (mine["sales"], mine["quantity"], _grams(mine, allocation))
-    ]
-    firsts = mine.iloc[together[starts]]
+    sums = sums_of_groups(mine, ("sales", "quantity", "grams"), together, starts)
+    firsts = mine[list(dict.fromkeys((*pool_keys, *keys)))].iloc[together[starts]]
     takers = zip(*_lists(firsts, keys), strict=True)
     for currency, event, channel, month, key, *some in zip(
         *_lists(firsts, pool_keys), takers, *sums, strict=True
     ):
-        for pool in (
-            Pool(currency, event, "", 0, 0),
-            Pool(currency, "", channel, month.year, month.month),
-        ):
-            if pool in sold:
-                before = sold[pool].get(key)
-                sold[pool][key] = list(map(operator.add, before, some)) if before else some
+        bearing = []
+        if event:
+            bearing.append(sold.get(Pool(currency, event, "", 0, 0)))
+        if channel:
+            bearing.append(sold.get(Pool(currency, "", channel, *month)))
+        for takers_of_pool in bearing:
+            if takers_of_pool is not None:
+                before = takers_of_pool.get(key)
+                takers_of_pool[key] = (
+                    list(map(operator.add, before, some)) if before else some
+                )
     return sold
 
 
@@ -282,6 +294,7 @@ def _rows(table: pd.DataFrame, parts: Sequence[Part]) -> dict[str, list[Any]]:
         "date": [part.cost.date for part in parts],
         "file": whole["file"].tolist(),
         "line": whole["line"].tolist(),
+        TRANSACTION: whole[TRANSACTION].tolist(),
         "quantity": [ZERO] * len(parts),
         **{
             name: [part.amount if part.cost.column == name else ZERO for part in parts]

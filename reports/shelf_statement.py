@@ -11,9 +11,11 @@ from offcut.importers.splitting import EXACT, ZERO
 from offcut.plugins.catalogue import KINDS, Kind
 from offcut.reports.books import Books
 from offcut.reports.figures import money, pieces, plain
+from offcut.reports.findings import shelf_findings
 from offcut.reports.net_income import Tie
 from offcut.reports.period import Period, long_date
 from offcut.reports.shelf.balances import stock_balances
+from offcut.reports.shelf.lots_table import ITEM, VALUE, lots_table
 from offcut.reports.shelf.on_hand import (
     DEAD_DAYS,
     SLOW_WEEKS,
@@ -22,18 +24,8 @@ from offcut.reports.shelf.on_hand import (
     ShelfTotal,
     shelf_report,
 )
-from offcut.reports.sources import place_from
-from offcut.reports.statement import (
-    Cell,
-    Check,
-    Column,
-    Headline,
-    Line,
-    Note,
-    Source,
-    Statement,
-    Table,
-)
+from offcut.reports.statement import Check, Headline, Line, Note, Statement, Table
+from offcut.reports.statement_cells import Cell, Column
 
 TITLE = "On the shelf"
 NAMES: dict[Kind | None, str] = {
@@ -45,10 +37,6 @@ NAMES: dict[Kind | None, str] = {
 # What is said of a shelf in a word.
 OVERDRAWN, OUT, DEAD, SLOW = "below zero", "out", "dead", "slow"
 TENTH = Decimal("0.1")
-VALUE = Column("Value", adds_up=True)
-# On a narrow terminal, where names are cut short, an item goes by its commodity: many
-# names begin with the same design.
-ITEM = (Column("Item", "text", "wide"), Column("Item", "text", "narrow"))
 
 
 class _Told(NamedTuple):
@@ -107,6 +95,7 @@ def shelf_statement(
         headlines=_headlines(totals),
         checks=_checks(books, lines, last, currency) if lines else (),
         notes=tuple(_notes(report, lines, currency)),
+        findings=tuple(shelf_findings(lines, last, currency)),
     )
 
 
@@ -133,7 +122,7 @@ def _tables(
         yield _shelf(consigned, title, "shelf-consigned", currency, True, place=True)
     yield _by_kind(totals, currency)
     if any(line.lots for line in lines):
-        yield _lots(books, lines, currency)
+        yield lots_table(books, lines, currency)
 
 
 def _shelf(
@@ -220,63 +209,6 @@ def _by_kind(totals: dict[Kind | None, ShelfTotal], currency: str) -> Table:
     )
 
 
-def _lots(books: Books, lines: Sequence[ShelfLine], currency: str) -> Table:
-    """Return the table of what is left of each lot."""
-    in_shops = any(line.place for line in lines)
-    rows = []
-    for line in lines:
-        for lot in line.lots:
-            cells = (
-                *(line.name, line.item),
-                *([line.place] if in_shops else []),
-                lot.date,
-                None if line.averages else Decimal(lot.age),
-                *(lot.units, lot.unit_cost, lot.value),
-            )
-            # An average is struck anew on a day on which nothing may have come.
-            sources = () if line.averages else _receipts(books, line.item, lot.date, cells)
-            rows.append(Line(cells, code=line.item, sources=tuple(sources)))
-    total = sum((lot.value for line in lines for lot in line.lots), ZERO)
-    blank = (None,) * (len(rows[0].cells) - 3)
-    rows.append(
-        Line(("Total", "Total", *blank, total), "total", sums=tuple(range(len(rows))))
-    )
-    return Table(
-        title="Lots, the oldest first",
-        columns=(
-            *ITEM,
-            *([Column("Shop", "text")] if in_shops else []),
-            Column("Came", "date"),
-            Column("Age, days", "units"),
-            Column("Left", "units"),
-            Column("Unit cost", "price"),
-            VALUE,
-        ),
-        lines=tuple(rows),
-        slug="shelf-lots",
-        currency=currency,
-    )
-
-
-def _receipts(
-    books: Books, item: str, date: datetime.date, cells: Sequence[Cell]
-) -> Iterator[Source]:
-    """Yield what brought the lots of a day: how many came, not how many are left."""
-    folder = books.path.resolve().parent
-    for receipt in books.trace_index.receipts.get(item, ()):
-        entry = receipt.entry
-        if entry.date != date:
-            continue
-        text = " ".join(filter(None, (entry.payee, entry.narration)))
-        name = f"{date} {text}: {pieces(receipt.units)} came"
-        meta = receipt.lines[0].meta if receipt.lines else None
-        place = {**entry.meta, **(meta or {})}
-        yield Source(
-            (name, *([None] * (len(cells) - 1))),
-            place_from(folder, place["filename"], place["lineno"]),
-        )
-
-
 def _headlines(totals: dict[Kind | None, ShelfTotal]) -> tuple[Headline, ...]:
     """Return what each kind is carried at."""
     return tuple(
@@ -290,8 +222,7 @@ def _checks(
     books: Books, lines: Sequence[ShelfLine], last: datetime.date | None, currency: str
 ) -> tuple[Check, ...]:
     """Return the value on the shelf held against the accounts."""
-    assets = books.options["name_assets"] + ":"
-    balances = stock_balances(books.entries, books.catalogue.keys(), assets, last)
+    balances = stock_balances(books.stock_days, last)
     value = sum((line.value for line in lines), ZERO)
     tie = Tie(value, balances.get(currency, ZERO), currency)
     accounts = f"{money(tie.ledger, currency)} {currency}"

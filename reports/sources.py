@@ -11,7 +11,6 @@ import datetime
 import decimal
 import os
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -21,13 +20,13 @@ import numpy.typing as npt
 import pandas as pd
 
 from offcut.importers.splitting import EXACT, ZERO
-from offcut.reports.statement import Cell, Line, Source, Statement, Table
+from offcut.reports.order_columns import TRANSACTION
+from offcut.reports.statement import Source
+from offcut.reports.statement_cells import Cell
 
 # So many of a line are told one by one, and so many on a page.
 MOST_OF_A_LINE = 30
 MOST_OF_A_PAGE = 2500
-# What the parts of a line come down to where a page has too many.
-FEWER = (20, 10, 5, 3, 1)
 ALL_ORDERS = "offcut report --csv FOLDER: profit-per-order.csv"
 
 
@@ -82,8 +81,7 @@ def numbered_transactions(rows: pd.DataFrame) -> npt.NDArray[np.int64]:
     Args:
       rows: Rows of an order table.
     """
-    groups = rows.groupby(["file", "line", "order"], sort=False)
-    return groups.ngroup().to_numpy().astype(np.int64)
+    return rows[TRANSACTION].to_numpy(np.int64)
 
 
 def behind(
@@ -145,9 +143,10 @@ def place_from(folder: Path, file: str, line: int) -> str:
     Args:
       folder: The folder.
       file: The file, as beancount names it.
-      line: The line.
+      line: The line; 0 for the file as a whole.
     """
-    return f"{os.path.relpath(file, folder) if os.path.isabs(file) else file}:{line}"
+    name = os.path.relpath(file, folder) if os.path.isabs(file) else file
+    return f"{name}:{line}" if line else name
 
 
 def rest_of(
@@ -177,87 +176,8 @@ def rest_of(
             cells.append(None)
             continue
         with decimal.localcontext(EXACT):
-            cells.append(whole - _sum(amounts))
+            cells.append(whole - sum_of(amounts))
     return Source(tuple(cells), place, more)
-
-
-def within(statements: Iterable[Statement], most: int = MOST_OF_A_PAGE) -> list[Statement]:
-    """Return statements that tell no more sources than a page should have.
-
-    What is not told any more is added up, so that each line's sources still come to it;
-    where there are too many lines for that, some have no sources.
-
-    Args:
-      statements: The statements.
-      most: How many sources they may have in all.
-    """
-    several = list(statements)
-    for fewer in FEWER:
-        if _count(several) <= most:
-            return several
-        several = [_map_lines(each, fewer) for each in several]
-    # Too many lines for that: the longest tables tell the sources of their first lines.
-    by_length = sorted(
-        (_count([each]), at) for at, each in enumerate(several) if _count([each])
-    )
-    while by_length and (excess := _count(several) - most) > 0:
-        count, at = by_length.pop()
-        several[at] = _first_lines(several[at], count - excess)
-    return several
-
-
-def _first_lines(statement: Statement, most: int) -> Statement:
-    """Return a statement of which only the first lines have sources."""
-    left = most
-    tables = []
-    for table in statement.tables:
-        lines = []
-        for line in table.lines:
-            left -= len(line.sources)
-            lines.append(line if left >= 0 else line._replace(sources=()))
-        tables.append(replace(table, lines=tuple(lines)))
-    return replace(statement, tables=tuple(tables))
-
-
-def _count(statements: Iterable[Statement]) -> int:
-    return sum(
-        len(line.sources)
-        for statement in statements
-        for table in statement.tables
-        for line in table.lines
-    )
-
-
-def _map_lines(statement: Statement, most: int) -> Statement:
-    """Return a statement whose lines have so many sources, and one for the rest."""
-    return replace(
-        statement,
-        tables=tuple(
-            replace(
-                table, lines=tuple(_shortened(line, table, most) for line in table.lines)
-            )
-            for table in statement.tables
-        ),
-    )
-
-
-def _shortened(line: Line, table: Table, most: int) -> Line:
-    """Return a line with so many sources, and one for the rest."""
-    if len(line.sources) <= most + 1:
-        return line
-    kept, rest = line.sources[:most], line.sources[most:]
-    covers = sum(each.covers for each in rest)
-    width = table.shown_columns(False)
-    with decimal.localcontext(EXACT):
-        cells: list[Cell] = [
-            _sum(amounts) if any(isinstance(cell, Decimal) for cell in amounts) else None
-            for amounts in zip(*(each.cells for each in rest), strict=True)
-        ]
-    for at in range(width[0] + 1):
-        cells[at] = more_text(covers)
-    # The last says how to see what is not told, where there is more of that already.
-    place = next((each.place for each in rest if each.covers != 1), "in the same way")
-    return line._replace(sources=(*kept, Source(tuple(cells), place, covers)))
 
 
 def more_text(count: int) -> str:
@@ -269,8 +189,12 @@ def more_text(count: int) -> str:
     return f"and {count:,} earlier"
 
 
-def _sum(cells: Iterable[Cell]) -> Decimal:
-    """Return the sum of the numbers among cells, in the context of the caller."""
+def sum_of(cells: Iterable[Cell]) -> Decimal:
+    """Return the sum of the numbers among cells, in the context of the caller.
+
+    Args:
+      cells: The cells.
+    """
     return sum((cell for cell in cells if isinstance(cell, Decimal)), ZERO)
 
 

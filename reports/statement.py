@@ -7,67 +7,28 @@ is computed in more than one place, and a report is the same wherever it is read
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal, NamedTuple
 
 from offcut.importers.splitting import ZERO
-from offcut.reports.figures import (
-    money,
-    month_label,
-    percentage,
-    pieces,
-    plain,
-    rounded,
-    unit_price,
+from offcut.reports.figures import decimal_places, rounded
+from offcut.reports.statement_cells import (
+    BELOW,
+    UNEVEN,
+    Cell,
+    Column,
+    Shown,
+    cell_text,
 )
+from offcut.reports.statement_charts import Chart, Course, Plot
 
-Kind = Literal[
-    "text",
-    "money",
-    "price",
-    "units",
-    "share",
-    "number",
-    "date",
-    "month",
-    "prose",
-    "verbatim",
-]
-# Kinds that stand below a line, across the whole width.
-BELOW: tuple[Kind, ...] = ("prose", "verbatim")
-Shown = Literal["always", "wide", "narrow"]
 Role = Literal["line", "part", "subtotal", "total"]
-Cell = str | Decimal | datetime.date | None
-
 ROUNDING = (
     "Each figure is rounded by itself, so a column may miss its total by one or two in "
     "the last digit; the sums behind them are exact."
 )
-
-
-class Column(NamedTuple):
-    """A column of a table.
-
-    Attributes:
-      heading: What stands above it.
-      kind: What its cells are. `money` is in the table's currency, `price` is what one
-        unit costs in it, to four places, `share` is of 1, `units` are pieces, `number` has
-        at most two decimal places; a `month` is the date of one of its days. `prose` is
-        sentences; `verbatim` is lines to be copied, whose breaks are kept.
-      shown: Where: `wide` columns are left out on a narrow terminal, where `narrow`
-        ones stand for several of them; everywhere else these are left out.
-      adds_up: Whether the lines' cells come to the total's.
-      is_result: Whether less than nothing in it is a loss, to be marked as one.
-    """
-
-    heading: str
-    kind: Kind = "money"
-    shown: Shown = "always"
-    adds_up: bool = False
-    is_result: bool = False
 
 
 class Source(NamedTuple):
@@ -108,62 +69,6 @@ class Line(NamedTuple):
     sources: tuple[Source, ...] = ()
 
 
-class Bar(NamedTuple):
-    """A pair of bars: what came in, and what of it was left.
-
-    Attributes:
-      name: What it is about.
-      whole: Drawn pale.
-      part: Drawn over it.
-    """
-
-    name: str
-    whole: Decimal
-    part: Decimal
-
-
-class Chart(NamedTuple):
-    """A chart of a table, whose figures stand beside it in the table.
-
-    Attributes:
-      bars: What to draw, from the top.
-      whole: What the pale bars are: "what buyers paid".
-      part: What the others are: "contribution".
-    """
-
-    bars: tuple[Bar, ...]
-    whole: str
-    part: str
-
-
-class Plot(NamedTuple):
-    """A chart of a table whose lines follow each other in time.
-
-    Attributes:
-      title: What it shows.
-      column: The position of the column to draw: upright bars, from left to right.
-      beside: That of the column to draw over them, as a stepped line; None for none.
-      lines: The positions of the lines to draw, the earliest first.
-    """
-
-    title: str
-    column: int
-    beside: int | None
-    lines: tuple[int, ...]
-
-
-class Course(NamedTuple):
-    """Columns of a table that follow each other in time: each line's are drawn small.
-
-    Attributes:
-      heading: What stands above the drawings: "By month".
-      columns: Their positions, the earliest first.
-    """
-
-    heading: str
-    columns: tuple[int, ...]
-
-
 @dataclass(frozen=True)
 class Table:
     """A table of a statement.
@@ -180,6 +85,10 @@ class Table:
       slug: Its name in files: letters, digits and hyphens.
       in_bands: Whether a terminal prints it, where it is too wide, as several narrower
         tables below each other, each with the first column.
+      folded: Whether a page shows it only when it is asked for: the figures of a table
+        before it, in more columns.
+      more: What to say below it of lines that stand together in one.
+      untold: What to say of lines whose sources are left out.
     """
 
     title: str
@@ -192,6 +101,32 @@ class Table:
     plots: tuple[Plot, ...] = ()
     course: Course | None = None
     in_bands: bool = False
+    folded: bool = False
+    more: str = ""
+    untold: str = ""
+
+    def __post_init__(self) -> None:
+        """Find out how many decimal places the numbers of each column need."""
+        columns = tuple(
+            column._replace(places=max(column.places, self._places(at, column)))
+            if column.kind in UNEVEN
+            else column
+            for at, column in enumerate(self.columns)
+        )
+        object.__setattr__(self, "columns", columns)
+
+    def _places(self, at: int, column: Column) -> int:
+        """Return the most decimal places that a number of a column has."""
+        cells = (line.cells[at] for line in self.lines)
+        return max(
+            (
+                decimal_places(cell_text(cell, column, self.currency))
+                for cell in cells
+                # Most are whole, which is quickly told.
+                if isinstance(cell, Decimal) and cell != cell.to_integral_value()
+            ),
+            default=0,
+        )
 
     @property
     def has_cards(self) -> bool:
@@ -252,6 +187,7 @@ class Statement:
       checks: Its figures held against the ledger, in sentences.
       notes: What to know about it: how to read it first.
       caution: What must stand beside every figure, as with tax; empty where nothing must.
+      findings: What of it asks for a look, in sentences; a page begins with them.
     """
 
     title: str
@@ -261,6 +197,7 @@ class Statement:
     checks: tuple[Check, ...] = ()
     notes: tuple[Note, ...] = ()
     caution: str = ""
+    findings: tuple[str, ...] = ()
 
     def shown_notes(self, narrow: bool) -> list[str]:
         """Return the notes that are shown, what rounding does among them."""
@@ -274,45 +211,6 @@ class Statement:
     def holds(self) -> bool:
         """Whether its figures agree with the ledger."""
         return all(check.holds for check in self.checks)
-
-
-def cell_text(cell: Cell, column: Column, currency: str) -> str:
-    """Return a cell as a reader sees it.
-
-    Args:
-      cell: The cell.
-      column: Its column.
-      currency: The currency of money.
-    """
-    if cell is None:
-        return ""
-    if isinstance(cell, str):
-        if column.kind == "verbatim":
-            return "\n".join(map(plain, cell.split("\n")))
-        return plain(cell)
-    if isinstance(cell, datetime.date):
-        return month_label(cell) if column.kind == "month" else cell.isoformat()
-    match column.kind:
-        case "money":
-            return money(cell, currency)
-        case "price":
-            return unit_price(cell, currency)
-        case "share":
-            return percentage(cell)
-        case "units":
-            return pieces(cell)
-        case _:
-            return pieces(rounded(cell, ""))
-
-
-def is_loss(cell: Cell, column: Column) -> bool:
-    """Tell whether a cell is a loss.
-
-    Args:
-      cell: The cell.
-      column: Its column.
-    """
-    return column.is_result and isinstance(cell, Decimal) and cell < ZERO
 
 
 def rounding_shows(table: Table) -> bool:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from offcut.reports.statement import Cell, Column, Line, Note, Role, Statement, Table
+from offcut.reports.period import long_date
+from offcut.reports.statement import Line, Note, Role, Statement, Table
+from offcut.reports.statement_cells import Cell, Column
 from offcut.reports.tax import CAUTION
 from offcut.reports.tax.working import Working
 from offcut.reports.tax.year_tax import YearTax
@@ -118,7 +120,10 @@ def _local(year: YearTax) -> Table:
 def _unanswered(year: YearTax) -> Table:
     """Return what the books cannot know, with the line to write."""
     return Table(
-        title="Not answered, so not counted: write it in offcut.toml, under [tax]",
+        title=(
+            "Not answered, so not counted: write it in offcut.toml, under "
+            f"[tax.years.{year.rules.year}], or under [tax] for every year"
+        ),
         columns=(Column("Line to write", "text"), Column("Question", "prose")),
         lines=tuple(
             Line((f"{fact.key} = {FIGURES[fact.kind]}", fact.question))
@@ -133,8 +138,10 @@ def _notes(year: YearTax) -> Iterator[Note]:
     """Yield what the workings do not know, and what is not read in its source."""
     status = year.household.status
     yield Note(
-        f"Rules: {year.rules.title}, {year.rules.year}; status: {status}. Where each "
-        f"figure stands is written beside it in {year.rules.path}."
+        f"Rules: {year.rules.title}, {year.rules.year}, {long_date(year.rules.first)} to "
+        f"{long_date(year.rules.last)}; a business year that ends on another day is not "
+        f"supported. Status: {status}. Where each figure stands is written beside it in "
+        f"{year.rules.path}."
     )
     for text in year.tax.notes:
         yield Note(text)
@@ -147,6 +154,6 @@ def _notes(year: YearTax) -> Iterator[Note]:
         )
     if year.rules.remembered:
         yield Note(
-            "Figures that were not read in their source: "
+            "From memory, not read in its source, and to be confirmed: "
             f"{', '.join(year.rules.remembered)}."
         )

@@ -11,7 +11,8 @@ from beancount.core.amount import Amount
 from offcut.importers.splitting import EXACT, ZERO
 from offcut.reports.figures import money, pieces
 from offcut.reports.sources import place_from
-from offcut.reports.statement import Check, Column, Line, Note, Statement, Table
+from offcut.reports.statement import Check, Line, Note, Statement, Table
+from offcut.reports.statement_cells import Column
 from offcut.reports.trace.nodes import Node, walk
 
 AS_ABOVE = "as above"

@@ -8,7 +8,6 @@ belongs to no design or channel is a line of its own.
 from __future__ import annotations
 
 import datetime
-import decimal
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -19,6 +18,7 @@ from beancount.core import data
 
 from offcut.importers.splitting import EXACT, ZERO
 from offcut.reports.currencies import report_currency
+from offcut.reports.exact_sums import groups_together, sums_of_groups
 from offcut.reports.months import Month, month_of, months_of
 from offcut.reports.net_income import Tie, net_income
 from offcut.reports.order_table import order_table
@@ -247,27 +247,17 @@ def _closed(period: Period, table: pd.DataFrame) -> Period:
 def _by_day(
     table: pd.DataFrame, grouping: Grouping
 ) -> dict[tuple[str, datetime.date], Earned]:
-    """Return what each line came to on each day, in one pass over the table."""
-    names = [ALL] * len(table) if grouping == "all" else table[grouping].tolist()
-    sums: dict[tuple[str, datetime.date], list[Decimal]] = {}
-    rows = zip(
-        names,
-        table["date"].tolist(),
-        table["sales"].tolist(),
-        table["contribution"].tolist(),
-        table["quantity"].tolist(),
-        strict=True,
-    )
-    with decimal.localcontext(EXACT):
-        for name, date, sales, contribution, quantity in rows:
-            row = sums.get((name, date))
-            if row is None:
-                sums[name, date] = [sales, contribution, quantity]
-            else:
-                row[0] += sales
-                row[1] += contribution
-                row[2] += quantity
-    return {key: Earned(*row) for key, row in sums.items()}
+    """Return what each line came to on each day."""
+    if table.empty:
+        return {}
+    keys = ["date"] if grouping == "all" else [grouping, "date"]
+    numbers = table.groupby(keys, sort=False).ngroup().to_numpy()
+    rows, starts = groups_together(numbers)
+    firsts = table[keys].iloc[rows[starts]]
+    dates = firsts["date"].tolist()
+    names = [ALL] * len(dates) if grouping == "all" else firsts[grouping].tolist()
+    sums = sums_of_groups(table, ("sales", "contribution", "quantity"), rows, starts)
+    return dict(zip(zip(names, dates, strict=True), map(Earned, *sums), strict=True))
 
 
 def together(several: Iterable[Earned]) -> Earned:

@@ -52,6 +52,7 @@ def whole_report(
             books, period.up_to(today), books.stock_currency, SLOW_WEEKS, DEAD_DAYS
         )
         yield inventory_statement(books, period, books.stock_currency)
-        for trend in TRENDS:
+        # All together first, then by channel and by design.
+        for trend in reversed(TRENDS):
             yield trend_statement(books, period, currency, trend, today)
         yield years_statement(books, period, currency, today)

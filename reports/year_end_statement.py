@@ -28,7 +28,8 @@ def year_end_statements(shop: TaxBooks) -> list[Statement]:
       shop: The ledger under the rules of the year.
 
     Raises:
-      TaxSettingsError: The settings have mistakes, or ask for what the rules do not have.
+      TaxSettingsError: The settings have mistakes.
+      RulesError: The rules do not have a figure that a claim is worked out by.
     """
     with collector_paused():
         pack = year_end(shop)

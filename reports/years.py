@@ -10,7 +10,7 @@ from __future__ import annotations
 import calendar
 import datetime
 import decimal
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
@@ -19,10 +19,11 @@ import pandas as pd
 
 from offcut.importers.splitting import EXACT, ZERO
 from offcut.reports.account_columns import AMOUNT_COLUMNS, GROSS, SHIPPING
+from offcut.reports.exact_sums import sum_of
 from offcut.reports.period import Period
 
 # What buyers paid, sales tax apart.
-PAID = range(GROSS, SHIPPING + 1)
+PAID = AMOUNT_COLUMNS[GROSS : SHIPPING + 1]
 OTHER = "other"
 
 
@@ -145,10 +146,9 @@ def year_figures(table: pd.DataFrame, period: Period) -> YearFigures:
     begin = int(dates.searchsorted(first)) if first else 0
     end = int(dates.searchsorted(last, "right")) if last else len(table)
     rows = table.iloc[begin:end]
-    columns = [rows[name].to_numpy() for name in AMOUNT_COLUMNS]
     named = (rows["order"] != "").to_numpy(bool)
-    sold = rows.loc[named & (columns[GROSS] > ZERO), ["channel", "order"]]
-    others = rows.loc[rows[OTHER].astype(bool), ["account", OTHER]]
+    sold = rows[["channel", "order"]][named & (rows["gross"].to_numpy() > ZERO)]
+    others = rows[["account", OTHER]][rows[OTHER].astype(bool)]
     with decimal.localcontext(EXACT):
         other: dict[str, Decimal] = {}
         for account, amount in zip(
@@ -156,14 +156,9 @@ def year_figures(table: pd.DataFrame, period: Period) -> YearFigures:
         ):
             other[account] = other.get(account, ZERO) + amount
         return YearFigures(
-            amounts=tuple(map(_sum, columns)),
+            amounts=tuple(sum_of(rows, name) for name in AMOUNT_COLUMNS),
             other=other,
             orders=len(sold.drop_duplicates()),
-            ordered=_sum(_sum(columns[at][named]) for at in PAID),
-            pieces=_sum(rows["quantity"]),
+            ordered=sum((sum_of(rows, name, named.nonzero()[0]) for name in PAID), ZERO),
+            pieces=sum_of(rows, "quantity"),
         )
-
-
-def _sum(amounts: Iterable[Decimal]) -> Decimal:
-    """Return a sum, of amounts most of which are zero."""
-    return sum(filter(None, amounts), ZERO)

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from beancount.core import data
 
+from offcut.importers.moving_in.beginnings import began_the_books
 from offcut.importers.values import ZERO
 from offcut.reports.close.ledger_pass import LedgerPass, Shelf
 from offcut.reports.close.month import Month, month_number
@@ -67,10 +68,11 @@ class _Reader:
             self.in_month = self.by_end and date >= found.month.first
         if self.in_month:
             found.transactions += 1
-        if "source-id" in meta:
-            self._read_id(meta["source-id"])
-        if "lines-id" in meta:
-            self._read_id(meta["lines-id"])
+        if not began_the_books(meta):
+            if "source-id" in meta:
+                self._read_id(meta["source-id"])
+            if "lines-id" in meta:
+                self._read_id(meta["lines-id"])
         movement = meta.get("movement")
         if movement == "postage":
             if self.by_end:

@@ -108,7 +108,9 @@ def read_inbox(
                 continue
             (read,) = sort_out([read_records(path.name, contents, layout)], ids, ids)
         except ImportRefused as problems:
-            refused.append((path, problems.problems[0].message))
+            (problem, *_) = problems.problems
+            # The file is named beside it already.
+            refused.append((path, problem.line("").removeprefix(f"{problem.file}: ")))
             continue
         days = _new_days(read)
         if days:

@@ -37,7 +37,7 @@ def channels(ledger: Path, currency: str | None, **options: str | None) -> None:
     from rich.console import Console
 
     from offcut.reports.channels_statement import channels_statement
-    from offcut.reports.statement_terminal import print_statements
+    from offcut.reports.drawing.terminal import print_statements
 
     today = datetime.date.today()
     statement = channels_statement(books, period, currency or books.currency, today)

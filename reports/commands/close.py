@@ -56,7 +56,7 @@ def close(month: str, ledger: Path) -> None:
     from offcut.importers.settings import load_settings
     from offcut.reports.close.closing import close_month
     from offcut.reports.close_statement import close_statement
-    from offcut.reports.statement_terminal import print_statements
+    from offcut.reports.drawing.terminal import print_statements
 
     try:
         settings = load_settings(ledger)

@@ -81,25 +81,33 @@ def show(
     """
     if any(files):
         owner = str(books.options.get("title") or "")
-        _write(statements, owner, files, title, in_csv or (lambda: statements))
+        write_files(statements, owner, files, title, in_csv or (lambda: statements))
     else:
         from rich.console import Console
 
-        from offcut.reports.statement_terminal import print_statements
+        from offcut.reports.drawing.terminal import print_statements
 
         print_statements(Console(), statements)
     finish(statements, bool(books.errors))
 
 
-def _write(
+def write_files(
     statements: Sequence[Statement],
     owner: str,
     files: Files,
     title: str,
     in_csv: Callable[[], Sequence[Statement]],
 ) -> None:
-    """Write the files, and tell what does not agree with the ledger."""
-    from offcut.reports.report_files import write_csv, write_page, write_workbook
+    """Write the files, and tell what does not agree with the ledger.
+
+    Args:
+      statements: The statements.
+      owner: The title of the books.
+      files: Where to write.
+      title: The title of the page.
+      in_csv: Returns what to write as CSV.
+    """
+    from offcut.reports.drawing.report_files import write_csv, write_page, write_workbook
 
     for write, target in (
         (write_page, files.page),

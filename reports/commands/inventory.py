@@ -33,8 +33,8 @@ def inventory(ledger: Path, currency: str | None, **options: str | None) -> None
     books = loaded(ledger)
     from rich.console import Console
 
+    from offcut.reports.drawing.terminal import print_statements
     from offcut.reports.inventory_statement import inventory_statement
-    from offcut.reports.statement_terminal import print_statements
 
     statement = inventory_statement(books, period, currency or books.stock_currency)
     print_statements(Console(), [statement])

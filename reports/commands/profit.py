@@ -85,9 +85,9 @@ def profit(
     books = loaded(ledger)
     from rich.console import Console
 
+    from offcut.reports.drawing.terminal import print_statements
     from offcut.reports.profit import GROUPINGS, profit_of
     from offcut.reports.profit_statement import ORDERS_ON_A_TERMINAL, profit_statement
-    from offcut.reports.statement_terminal import print_statements
 
     chosen = list(dict.fromkeys(groupings)) or GROUPINGS
     reports = profit_of(books, period, currency, chosen, rule)

@@ -60,8 +60,8 @@ def shelf(
 
     from rich.console import Console
 
+    from offcut.reports.drawing.terminal import print_statements
     from offcut.reports.shelf_statement import shelf_statement
-    from offcut.reports.statement_terminal import print_statements
 
     currency = currency or books.stock_currency
     statement = shelf_statement(books, period, currency, Decimal(slow_weeks), dead_days)

@@ -35,7 +35,7 @@ def trace(figure: str, ledger: Path, depth: int | None) -> None:
     books = loaded(ledger)
     from rich.console import Console
 
-    from offcut.reports.statement_terminal import print_statements
+    from offcut.reports.drawing.terminal import print_statements
     from offcut.reports.trace.tracing import TraceError
     from offcut.reports.trace.tracing import trace as traced
     from offcut.reports.trace_statement import trace_statement

@@ -63,7 +63,7 @@ def trend(
 
     from rich.console import Console
 
-    from offcut.reports.statement_terminal import print_statements
+    from offcut.reports.drawing.terminal import print_statements
     from offcut.reports.trend_statement import trend_statement
 
     today = datetime.date.today()

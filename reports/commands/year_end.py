@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,8 @@ from offcut.reports.commands.ledger_options import ledger_argument
 if TYPE_CHECKING:
     from offcut.reports.tax.rules import Rules
     from offcut.reports.tax.tax_settings import TaxSettings
+
+YEAR = re.compile("[0-9]{4}(-[0-9]{2})?")
 
 
 @click.command("year-end")
@@ -44,11 +47,16 @@ def year_end(year: str, ledger: Path, jurisdiction: str | None, files: Files) ->
       offcut year-end 2025
       offcut year-end 2025 main.beancount --html 2025.html --xlsx 2025.xlsx
     """
+    if not YEAR.fullmatch(year):
+        raise click.UsageError(
+            f"Expected YEAR [LEDGER], such as 2025 main.beancount; {year!r} is no year"
+        )
     rules, settings = _rules(year, ledger, jurisdiction)
     books = loaded(ledger)
     from dataclasses import replace
 
     from offcut.reports.ledger_file import error_lines
+    from offcut.reports.tax.rules import RulesError
     from offcut.reports.tax.tax_books import TaxBooks
     from offcut.reports.tax.tax_settings import TaxSettingsError
     from offcut.reports.year_end_statement import year_end_statements
@@ -60,14 +68,15 @@ def year_end(year: str, ledger: Path, jurisdiction: str | None, files: Files) ->
             click.echo(line, err=True)
         books = replace(books, errors=[*books.errors, *errors])
         statements = year_end_statements(replace(shop, books=books))
-    except TaxSettingsError as mistakes:
+    except (TaxSettingsError, RulesError) as mistakes:
         refuse_files(str(mistakes).splitlines())
     show(statements, books, files, f"Year end {rules.year}")
 
 
 def _rules(year: str, ledger: Path, jurisdiction: str | None) -> tuple[Rules, TaxSettings]:
     """Return the rules of a year and the settings, or stop where there are none."""
-    from offcut.reports.tax.rules import RulesError, find_rules
+    from offcut.reports.tax.rules import RulesError
+    from offcut.reports.tax.rules_files import find_rules
     from offcut.reports.tax.tax_settings import TaxSettingsError, tax_settings
 
     try:

@@ -36,7 +36,7 @@ def years(ledger: Path, currency: str | None, **options: str | None) -> None:
 
     from rich.console import Console
 
-    from offcut.reports.statement_terminal import print_statements
+    from offcut.reports.drawing.terminal import print_statements
     from offcut.reports.years_statement import years_statement
 
     currency = currency or books.currency

@@ -60,7 +60,7 @@ def buyers(
       invoices: What is open.
       currency: That currency.
     """
-    names = _names(entries, f"{options_map['name_assets']}:{RECEIVABLE}")
+    names = buyers_of_orders(entries, f"{options_map['name_assets']}:{RECEIVABLE}")
     open_of: dict[str, list[OpenInvoice]] = {}
     for invoice in invoices:
         if invoice.currency == currency and invoice.buyer:
@@ -90,8 +90,13 @@ def _buyer(name: str, rows: pd.DataFrame, due: list[OpenInvoice]) -> Buyer:
     )
 
 
-def _names(entries: Iterable[data.Directive], root: str) -> dict[str, str]:
-    """Return the payee of each order that was sold on invoice."""
+def buyers_of_orders(entries: Iterable[data.Directive], root: str) -> dict[str, str]:
+    """Return the payee of each order that was sold on invoice.
+
+    Args:
+      entries: The ledger's directives, after its plugins.
+      root: The account above those of what is owed.
+    """
     names: dict[str, str] = {}
     below = root + ":"
     for entry in money_transactions(entries):

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from decimal import Decimal
 from typing import NamedTuple
 
-from offcut.reports.statement import Column, Line, Table
+from offcut.reports.statement import Line, Table
+from offcut.reports.statement_cells import Column
 
 GIVEN = "this command"
 SET = "offcut.toml"
@@ -47,16 +48,18 @@ def assumed(
     set_: Decimal | None,
     usual: Decimal | None = None,
     usual_source: str = USUAL,
+    given_source: str = GIVEN,
 ) -> Assumed:
     """Return a figure: as given, else as set, else as usual.
 
     Args:
-      given: With the command.
+      given: With the command, or on the page.
       set_: In the settings.
       usual: What holds otherwise; None where nothing does.
       usual_source: Where that is from.
+      given_source: Where what is given is from.
     """
-    for figure, source in ((given, GIVEN), (set_, SET), (usual, usual_source)):
+    for figure, source in ((given, given_source), (set_, SET), (usual, usual_source)):
         if figure is not None:
             return Assumed(figure, source)
     return Assumed(None, NOT_GIVEN)

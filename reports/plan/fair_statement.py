@@ -24,7 +24,8 @@ from offcut.reports.plan.fair_working import (
     stalls_table,
 )
 from offcut.reports.plan.newest_costs import fine
-from offcut.reports.statement import Check, Column, Line, Note, Statement, Table
+from offcut.reports.statement import Check, Line, Note, Statement, Table
+from offcut.reports.statement_cells import Column
 
 READING = (
     "Left of sales is what remains of them after goods, fees, packing and postage. The "

@@ -11,7 +11,8 @@ from offcut.reports.plan.assumed import GIVEN, Assumption, assumptions_table
 from offcut.reports.plan.break_even import FairBreakEven, FixedCost
 from offcut.reports.plan.fair_basis import FairBasis
 from offcut.reports.plan.newest_costs import fine
-from offcut.reports.statement import Cell, Column, Line, Table
+from offcut.reports.statement import Line, Table
+from offcut.reports.statement_cells import Cell, Column
 
 
 def costs_table(costs: Iterable[FixedCost], currency: str) -> Table:

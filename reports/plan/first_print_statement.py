@@ -22,7 +22,8 @@ from offcut.reports.plan.first_quantity import (
 from offcut.reports.plan.inputs import ONE
 from offcut.reports.plan.newest_costs import newest_lot_costs
 from offcut.reports.plan.piece_cost import PieceCost, bills_on, cost_by_bill
-from offcut.reports.statement import Check, Column, Line, Note, Statement, Table
+from offcut.reports.statement import Check, Line, Note, Statement, Table
+from offcut.reports.statement_cells import Column
 
 TITLE = "First print"
 PRACTICE = (

@@ -32,7 +32,8 @@ from offcut.reports.plan.newest_costs import newest_lot_costs
 from offcut.reports.plan.order_break_even import BreakEven, break_even
 from offcut.reports.plan.piece_cost import PieceCost, bills_on, cost_by_bill
 from offcut.reports.plan.price_breaks import PriceTable
-from offcut.reports.statement import Check, Column, Headline, Line, Note, Statement, Table
+from offcut.reports.statement import Check, Headline, Line, Note, Statement, Table
+from offcut.reports.statement_cells import Column
 
 TITLE = "Make or order"
 WAYS: dict[Way, str] = {

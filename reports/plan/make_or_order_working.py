@@ -10,7 +10,8 @@ from offcut.reports.plan.make_or_order import MINUTES_AN_HOUR, Comparison, OwnMa
 from offcut.reports.plan.newest_costs import fine
 from offcut.reports.plan.piece_cost import PieceCost
 from offcut.reports.plan.price_breaks import PriceBreak, PriceTable
-from offcut.reports.statement import Cell, Column, Line, Table
+from offcut.reports.statement import Line, Table
+from offcut.reports.statement_cells import Cell, Column
 
 
 def making_table(both: Comparison, own: OwnMaking, currency: str) -> Table:

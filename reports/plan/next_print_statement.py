@@ -19,7 +19,8 @@ from offcut.reports.plan.next_print_working import (
 )
 from offcut.reports.plan.next_prints import NextPrint, NextPrints, NextTerms, next_prints
 from offcut.reports.plan.next_quantity import ONE_WEEK_ONLY
-from offcut.reports.statement import Cell, Check, Column, Line, Note, Statement, Table
+from offcut.reports.statement import Check, Line, Note, Statement, Table
+from offcut.reports.statement_cells import Cell, Column
 
 TITLE = "Next print"
 READING = (

@@ -9,7 +9,8 @@ from offcut.reports.figures import pieces
 from offcut.reports.plan.newest_costs import fine
 from offcut.reports.plan.next_prints import NextPrint
 from offcut.reports.plan.order_size import OrderSize
-from offcut.reports.statement import Column, Line, Table
+from offcut.reports.statement import Line, Table
+from offcut.reports.statement_cells import Column
 
 
 def reorder_points_table(prints: Iterable[NextPrint]) -> Table:

@@ -227,7 +227,9 @@ def _on_hand(
     """Return the pieces on the maker's own shelf, and those that are with shops."""
     own: dict[str, Decimal] = {}
     elsewhere: dict[str, Decimal] = {}
-    for line in shelf_report(books.entries, books.options, Period(None, last)).lines:
+    days = Period(None, last)
+    report = shelf_report(books.entries, books.options, days, stock=books.stock_moves)
+    for line in report.lines:
         place = elsewhere if line.place else own
         place[line.item] = place.get(line.item, ZERO) + line.units
     return own, elsewhere

@@ -15,16 +15,8 @@ from offcut.reports.plan.costs_now import costs_now
 from offcut.reports.plan.newest_costs import newest_lot_costs
 from offcut.reports.plan.what_if import Design, WhatIf, what_if
 from offcut.reports.profit import in_period
-from offcut.reports.statement import (
-    Cell,
-    Check,
-    Column,
-    Headline,
-    Line,
-    Note,
-    Statement,
-    Table,
-)
+from offcut.reports.statement import Check, Headline, Line, Note, Statement, Table
+from offcut.reports.statement_cells import Cell, Column
 
 TITLE = "What if"
 PARTS = {

@@ -10,7 +10,8 @@ from offcut.reports.figures import money
 from offcut.reports.plan.make_or_order import MINUTES_AN_HOUR
 from offcut.reports.plan.newest_costs import fine
 from offcut.reports.plan.wholesale import Wholesale
-from offcut.reports.statement import Column, Line, Table
+from offcut.reports.statement import Line, Table
+from offcut.reports.statement_cells import Column
 
 
 def losing_table(lines: Iterable[Wholesale], currency: str) -> Table:

@@ -11,6 +11,7 @@ import datetime
 import decimal
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
+from functools import cache
 from typing import Any, Literal, NamedTuple
 
 from beancount.core import data
@@ -128,15 +129,26 @@ def stocked(
       catalogue: The items of stock.
       assets: What the names of asset accounts begin with: `Assets:`.
     """
-    units, cost, account = posting.units, posting.cost, posting.account
-    # An error of the ledger may have left no number, or a cost that was never booked.
-    if not isinstance(cost, Cost) or units is None or not isinstance(units.number, Decimal):
-        return None
-    if units.currency not in catalogue or not account.startswith(assets):
-        return None
-    if not units.number:
+    stated: Any = posting  # `_is_stock` tells what of it is booked.
+    account, units, cost, *_ = stated
+    if not _is_stock(account, units, cost, catalogue, assets):
         return None
     return Stocked(units.currency, account, units.number, cost, posting)
+
+
+def _is_stock(
+    account: str, units: Any, cost: Any, catalogue: Mapping[str, Item], assets: str
+) -> bool:
+    """Tell whether a posting moves stock."""
+    return (
+        # An error of the ledger may have left a cost that was never booked, or no number.
+        isinstance(cost, Cost)
+        and units is not None
+        and units.currency in catalogue
+        and account.startswith(assets)
+        and isinstance(units.number, Decimal)
+        and bool(units.number)
+    )
 
 
 def moves(
@@ -151,44 +163,55 @@ def moves(
     """
     date, directive = entry.date, entry.meta.get("directive")
     unborne: dict[tuple[str, str, str], _Unborne] = {}
-    for posting in entry.postings:
-        meta = posting.meta or {}
-        added = meta.get("filename") == SOURCE
-        if posting.cost is None and not added:
+    postings: Sequence[Any] = entry.postings  # `_is_stock` tells what of them is booked.
+    for account, units, cost, _, _, meta in postings:
+        added = bool(meta) and meta.get("filename") == SOURCE
+        if cost is None and not added:
             continue  # As most postings of a ledger are.
-        moved = stocked(posting, catalogue, assets) if posting.cost is not None else None
-        if moved is not None:
-            item, account, units, cost, _ = moved
-            key = (item, account, cost.currency)
-            value, lot = units * cost.number, (cost, units)
+        if cost is not None and _is_stock(account, units, cost, catalogue, assets):
+            item, currency = units.currency, cost.currency
+            value, lot = units.number * cost.number, (cost, units.number)
+            key = (item, account, currency)
             if not added:
-                yield Move(date, *key, "bought", units, value, (lot,))
+                yield Move(date, *key, "bought", units.number, value, (lot,))
             elif key in unborne:
                 some, worth, lots = unborne[key]
-                unborne[key] = (some + units, worth + value, [*lots, lot])
+                unborne[key] = (some + units.number, worth + value, [*lots, lot])
             else:
-                unborne[key] = (units, value, [lot])
+                unborne[key] = (units.number, value, [lot])
         elif added and directive != RUN:
-            item, amount = meta.get("item", ""), posting.units
+            item, amount = meta.get("item", ""), units
             # An amount of nothing counts too: what cost nothing leaves all the same.
             if item in catalogue and amount is not None and amount.number is not None:
-                why = BORNE_BY.get(posting.account.split(":", 2)[1], "given")
-                if directive == COUNT:  # of stamps too, whose cost is postage
-                    why = "corrected"
+                # A count of stamps too, whose cost is postage.
+                why = "corrected" if directive == COUNT else why_borne(account)
                 left = amount.number
                 for key in [key for key in unborne if key[0] == item]:
                     some, worth, lots = unborne.pop(key)
                     # Without units it is a lot restated, which nothing bears.
                     why_moved: Why = why if some else "restated"
-                    yield Move(date, *key, why_moved, some, worth, lots, posting.account)
-                    left += worth if some else ZERO
-                if left:
-                    bearer = posting.account
+                    _, shelf, currency = key
                     yield Move(
-                        *(date, item, "", amount.currency, why, ZERO, -left, (), bearer)
+                        date, item, shelf, currency, why_moved, some, worth, lots, account
+                    )
+                    if some:
+                        left += worth
+                if left:
+                    yield Move(
+                        *(date, item, "", amount.currency, why, ZERO, -left, (), account)
                     )
     for key, (some, worth, lots) in unborne.items():
         yield Move(date, *key, _why_unborne(directive, some), some, worth, lots)
+
+
+@cache
+def why_borne(account: str) -> Why:
+    """Return why units moved that an account bears.
+
+    Args:
+      account: The account of an expense.
+    """
+    return BORNE_BY.get(account.split(":", 2)[1], "given")
 
 
 def is_added(posting: data.Posting) -> bool:

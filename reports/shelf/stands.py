@@ -67,7 +67,7 @@ class Stand:
     def __init__(self, period: Period) -> None:
         assert period.first and period.last
         self.first, self.last = period.first, period.last
-        self.lots: dict[Cost, Decimal] = {}
+        self._lots: dict[Cost, list[Decimal]] = {}
         self.units = self.opening_units = self.opening = self.closing = ZERO
         self.received = self.sold = self.used = self.cost_of_goods = ZERO
         self.moved = False
@@ -82,11 +82,10 @@ class Stand:
         """Whether there is any, or it moved or cost something in the period."""
         return bool(self.units or self.lots or self.moved or self.cost_of_goods)
 
-    def put(self, cost: Cost, units: Decimal) -> None:
-        """Add a posting to its lot."""
-        self.lots[cost] = total = self.lots.get(cost, ZERO) + units
-        if not total:
-            del self.lots[cost]
+    @property
+    def lots(self) -> dict[Cost, Decimal]:
+        """What is left of each lot, where that is not nothing."""
+        return {cost: left for cost, (left,) in self._lots.items() if left}
 
     def add(self, move: Move, is_own: bool) -> None:
         """Add a move, which is not of an earlier day than those before."""
@@ -95,7 +94,11 @@ class Stand:
             self.close_day()
             self.day, self.units_before = date, self.units
         for cost, some in lots:
-            self.put(cost, some)
+            left = self._lots.get(cost)
+            if left is None:
+                self._lots[cost] = [some]
+            else:
+                left[0] += some  # In place: to find a lot by its cost takes longest here.
         if account:
             self.closing += value
         if units:
@@ -157,7 +160,8 @@ def stands(
     for entry, moved in stock:
         if entry.date > period.last:
             break
-        if not any(move.lots for move in moved) and not _is_bill(entry):
+        has_lots = moved[0].lots or any(move.lots for move in moved)
+        if not has_lots and not _is_bill(entry):
             continue
         for move in moved:
             place = places.get(move.account, "")

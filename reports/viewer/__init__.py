@@ -6,11 +6,12 @@ fava makes an instance of each extension class that it finds here, so there is o
 from __future__ import annotations
 
 from fava.context import g
-from fava.ext import FavaExtensionBase
+from fava.ext import FavaExtensionBase, FavaExtensionError
 from flask import request
 from markupsafe import Markup
 
 from offcut.reports.viewer import views
+from offcut.reports.viewer.import_page import offer_imports
 from offcut.reports.viewer.load import Load
 
 
@@ -20,9 +21,17 @@ class Offcut(FavaExtensionBase):
     report_title = "Offcut"
 
     def after_load_file(self) -> None:
-        """Forget what was made of the ledger as it was, and add its errors to fava's."""
+        """Forget what was made of the ledger as it was; add errors, and ways to import."""
         self._load = Load(self.ledger)
         self.ledger.extensions.errors += self._load.errors
+        try:
+            self._load.prepare()
+        except Exception as error:
+            # fava and its editor must be there to find and mend what it is.
+            message = f"offcut's reports cannot be made: {type(error).__name__}: {error}"
+            failed = FavaExtensionError(None, message, None)
+            self.ledger.extensions.errors.append(failed)
+        offer_imports(self.ledger)
 
     def content(self) -> Markup:
         """Return what the request asks for; fava's template puts it into its page."""

@@ -12,23 +12,29 @@ from collections.abc import Iterable, Sequence
 from functools import cached_property
 
 from offcut.reports.books import Books
+from offcut.reports.design.made import CAME, LOTS
+from offcut.reports.design.subject import Subject
 from offcut.reports.figures import month_label
-from offcut.reports.order_lines import EVENT_TAG
+from offcut.reports.order_lines import EVENT_TAG, ORDER_LINK
 from offcut.reports.statement import Line, Table
 
 Link = dict[str, str]
+# A step in time as fava's filter reads it.
+STEP = re.compile(r"\d{4}(-(\d\d(-\d\d)?|W\d\d|Q\d))?")
 
 
 class JournalLinks:
     """The links from statements of a ledger to its journal."""
 
-    def __init__(self, books: Books) -> None:
+    def __init__(self, books: Books, subject: Subject | None = None) -> None:
         """Take the whole ledger.
 
         Args:
           books: The ledger.
+          subject: What the page with the links is about, where it is about one thing.
         """
         self._books = books
+        self._subject = subject
 
     @cached_property
     def _designs(self) -> dict[str, list[str]]:
@@ -42,6 +48,14 @@ class JournalLinks:
     def _channels(self) -> set[str]:
         """The channels; other lines beside theirs are of what has none."""
         return set(self._books.table["channel"].unique())
+
+    def is_of_all(self, table: Table) -> bool:
+        """Tell whether a table is of the whole ledger, on a page that filters may change.
+
+        Args:
+          table: A table of a statement.
+        """
+        return table.slug in (LOTS, CAME)
 
     def link(self, table: Table, line: Line) -> Link | None:
         """Return the link of a line; None where no filter shows just that.
@@ -58,6 +72,11 @@ class JournalLinks:
         if not isinstance(name, str):
             return None
         slug = table.slug
+        if slug == CAME:
+            day = next(each for each in line.cells if isinstance(each, datetime.date))
+            return {"time": str(day), **(self._units(line.code) or {})}
+        if slug.startswith("earned-by-") and not line.code:
+            return self._earned(slug, name)
         if slug.startswith("unallocated-per-"):
             return self._account(name)
         if slug.startswith("years-orders"):
@@ -66,12 +85,12 @@ class JournalLinks:
             return self._account(line.code)
         if slug == "buyers-on-invoice":
             return _filter(f"payee:{quoted}") if (quoted := _quoted([name])) else None
-        if slug.startswith("shelf-"):
+        if slug.startswith("shelf-") or slug == LOTS:
             return self._units(line.code)
         if line.code in self._books.catalogue:
             return _items([line.code])
-        if slug.startswith("profit-per-order"):
-            return _filter(line.code) if line.code else None
+        if line.code.startswith(f"^{ORDER_LINK}"):
+            return _filter(line.code)
         if slug == "channels" or slug.endswith("per-channel") or "per-channel-" in slug:
             return self._channel(name)
         if slug == "fairs" or slug.startswith("profit-per-event"):
@@ -79,6 +98,16 @@ class JournalLinks:
         if "per-design" in slug:
             return _items(self._designs.get(name, []))
         return None
+
+    def _earned(self, slug: str, name: str) -> Link | None:
+        """Return the link to what one thing earned in a step in time, or on a channel."""
+        link = _items(self._subject.products) if self._subject else {}
+        if link is None:
+            return None
+        if slug == "earned-by-channel":
+            channel = self._channel(name)
+            return channel and joined(channel["filter"], link)
+        return {"time": name, **link} if STEP.fullmatch(name) else None
 
     def _account(self, name: str) -> Link | None:
         """Return the link to an account of the ledger."""

@@ -14,6 +14,7 @@ from markupsafe import Markup
 from offcut.plugins.collector import collector_paused
 from offcut.reports.books import Books
 from offcut.reports.ledger_file import report_errors
+from offcut.reports.viewer.contents import CONTENTS
 from offcut.reports.viewer.drawing import drawn
 from offcut.reports.viewer.views import View
 
@@ -52,13 +53,21 @@ class Load:
         errors = [*ledger.load_errors, *self.errors]
         self.books = Books(entries, ledger.options, errors, path)
 
+    def prepare(self) -> None:
+        """Make what nearly all pages take, as a part of the load: a page shall not wait."""
+        with collector_paused():
+            self.books.allocated("value")
+            _ = self.books.stock_moves
+
     def page(self, view: View) -> Markup:
         """Return a page.
 
         Args:
           view: What it shows.
         """
-        key = (view, _beside(self.books.path) if view.report == "close" else ())
+        content = CONTENTS.get(view.report)
+        looks_beside = content is not None and content.looks_beside
+        key = (view, _beside(self.books.path) if looks_beside else ())
         books = self._books_of(view)
         return self._kept(
             self._pages, key, MOST_PAGES, lambda: drawn(self.books, books, view)
@@ -108,9 +117,11 @@ Beside = tuple[tuple[str, int, int], ...]
 
 
 def _beside(ledger: Path) -> Beside:
-    """Return the state of what the month's end looks at beside the ledger."""
+    """Return the state of what some reports look at beside the ledger."""
     folder = ledger.parent
-    files = [folder / "offcut.toml", *folder.glob("layouts/*"), *folder.glob("inbox/*")]
+    files = [folder / "offcut.toml"]
+    for each in ("layouts", "inbox", "taxes"):
+        files += folder.glob(f"{each}/*")
     found = []
     for file in sorted(files):
         try:

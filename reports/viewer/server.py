@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import datetime
 from pathlib import Path
 
+from beancount.core import data
+from beancount.parser.grammar import ValueType
 from fava.application import create_app
 from fava.core import FavaLedger
 from flask import Flask
@@ -31,13 +34,27 @@ def viewer(ledger: Path, can_edit: bool) -> Flask:
 def _add_reports(ledger: FavaLedger) -> None:
     """Add the extension to a ledger that does not name it.
 
-    fava has no door for this; its instances outlive loads of the ledger, so adding it
-    once is enough, and neither the user's file nor the number of a line changes.
+    fava reads its extensions from the ledger's directives, so for a moment there is one
+    more, in memory: neither the user's file nor the number of a line changes. fava keeps
+    an extension over loads of the ledger, so adding it once is enough.
     """
-    if ledger.extensions.get_extension(Offcut.__qualname__) is None:
-        reports = Offcut(ledger)
-        ledger.extensions._instances[reports.name] = reports
-        reports.after_load_file()
+    extensions, written = ledger.extensions, ledger.all_entries_by_type
+    if extensions.get_extension(Offcut.__qualname__) is not None:
+        return
+    line = data.Custom(
+        meta=data.new_metadata("<offcut.reports.viewer>", 0),
+        date=datetime.date.min,
+        type="fava-extension",
+        values=[ValueType("offcut.reports.viewer", str)],
+    )
+    ledger.all_entries_by_type = written._replace(
+        Custom=[*written.Custom, line]  # type: ignore[list-item]
+    )
+    extensions.load_file()
+    ledger.all_entries_by_type = written
+    reports = extensions.get_extension(Offcut.__qualname__)
+    assert reports is not None
+    reports.after_load_file()
 
 
 def address(app: Flask, port: int) -> str:

@@ -8,7 +8,8 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Literal, NamedTuple
 
-from offcut.reports.statement import BELOW, Line, Table
+from offcut.reports.statement import Line, Table
+from offcut.reports.statement_cells import BELOW
 
 Direction = Literal["up", "down"]
 

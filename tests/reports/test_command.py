@@ -29,6 +29,7 @@ def run(*arguments: str | Path) -> Result:
         *([], ["import"], ["profit"], ["report"], ["inventory"], ["opening-stock"]),
         *(["layout"], ["items"], ["fair"], ["trace"], ["channels"], ["close"]),
         *(["shelf"], ["trend"], ["years"], ["plan"], ["tax"], ["year-end"], ["view"]),
+        *(["new"], ["move-in"], ["month"], ["check"], ["guide"], ["completion"]),
     ],
 )
 def test_help_fits_a_terminal(command: list[str]) -> None:
@@ -292,6 +293,21 @@ def test_refusal_cannot_move_the_cursor(
     result = import_month(month)
     assert result.exit_code == 1
     assert "\x1b" not in result.stderr
+
+
+def test_what_changed_in_an_order_is_booked_where_the_user_says_it_is_newer(
+    month: Path,
+) -> None:
+    import_month(month)
+    orders = (month / "orders.csv").read_text()
+    (month / "orders.csv").write_text(orders.replace(",2,4.00", ",3,4.00"))
+
+    told = import_month(month)
+    booked = import_month(month, "--newer")
+
+    assert "Nothing new" in told.stdout
+    assert "import it again with --newer" in " ".join(told.stdout.split())
+    assert "the difference of 4.00 is booked" in " ".join(booked.stdout.split())
 
 
 def test_import_needs_files() -> None:

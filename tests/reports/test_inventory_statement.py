@@ -8,10 +8,10 @@ from decimal import Decimal
 import pytest
 from rich.console import Console
 
+from offcut.reports.drawing.terminal import print_statements
 from offcut.reports.inventory_roll import InventoryRoll, Moved, Roll
 from offcut.reports.inventory_statement import roll_statement
 from offcut.reports.period import Period
-from offcut.reports.statement_terminal import print_statements
 
 D = Decimal
 HERONS = Roll(

@@ -9,8 +9,8 @@ from click.testing import CliRunner, Result
 
 from offcut.importers.importing import import_files
 from offcut.importers.layout import read_layout
-from offcut.reports import layout_command
 from offcut.reports.command import main
+from offcut.reports.commands import layout as layout_command
 
 CERTAIN = """\
 Date;Type;Order;Gross;Fee;Net;Currency;Reference

@@ -20,10 +20,11 @@ def test_errors_of_the_ledger_are_lines(tmp_path: Path) -> None:
     ledger = load_ledger(path)
     assert len([entry for entry in ledger.entries if hasattr(entry, "postings")]) == 1
     assert list(error_lines(ledger.errors)) == [
-        f"{path}:4: Invalid reference to unknown account 'Assets:Bank'",
         f'{path}:2: Expenses:Rent: report-as is "feas" (did you mean fees?); write one of '
         "gross, discount, refund, shipping, fees, postage, packaging, cost-of-goods, "
         "giveaways, spoilage, selling, other",
+        f"{path}:4: Invalid reference to unknown account 'Assets:Bank'. Correct the name, "
+        "or open the account: 2025-03-01 open Assets:Bank",
     ]
 
 
@@ -40,7 +41,10 @@ def test_missing_file(tmp_path: Path) -> None:
     path = tmp_path / "nope.beancount"
     with pytest.raises(LedgerRefused) as caught:
         load_ledger(path)
-    assert str(caught.value) == f"{path}: there is no such file; give the main ledger"
+    assert str(caught.value) == (
+        f"{path}: there is no such file; go to the folder of your books, or give their "
+        "main file, or found books by `offcut new`"
+    )
 
 
 def test_folder(tmp_path: Path) -> None:

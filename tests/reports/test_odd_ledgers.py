@@ -17,19 +17,19 @@ from rich.cells import cell_len
 from rich.console import Console
 
 from offcut.reports.books import Books
+from offcut.reports.drawing.page import page
+from offcut.reports.drawing.table_csv import table_csv
+from offcut.reports.drawing.terminal import print_statements
+from offcut.reports.drawing.workbook import workbook
 from offcut.reports.inventory_statement import inventory_statement
 from offcut.reports.period import Period
 from offcut.reports.shelf_statement import shelf_statement
 from offcut.reports.statement import Statement
-from offcut.reports.statement_csv import table_csv
-from offcut.reports.statement_page import page
-from offcut.reports.statement_terminal import print_statements
-from offcut.reports.statement_workbook import workbook
 from offcut.reports.trend import GROUPINGS
 from offcut.reports.trend_statement import trend_statement
 from offcut.reports.years_statement import years_statement
+from tests.reports.drawing.test_page import Page
 from tests.reports.test_random_ledgers import ledgers, periods
-from tests.reports.test_statement_page import Page
 
 D = Decimal
 TODAY = datetime.date(2026, 2, 3)

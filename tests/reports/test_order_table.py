@@ -10,7 +10,8 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from offcut.reports.order_table import COLUMNS, order_table
+from offcut.reports.order_columns import COLUMNS, TRANSACTION, WHOLE_COLUMNS
+from offcut.reports.order_table import order_table
 
 D = Decimal
 AMOUNTS = COLUMNS[7:21]
@@ -521,7 +522,8 @@ def test_columns_and_types(sound_ledger: Any) -> None:
       Assets:Cash
     """
     table = table_of(sound_ledger)
-    assert tuple(table.columns) == COLUMNS
+    assert tuple(table.columns) == (*COLUMNS, TRANSACTION, *WHOLE_COLUMNS)
+    assert all(table[name].dtype == "int64" for name in (TRANSACTION, *WHOLE_COLUMNS))
     assert all(type(table[name][0]) is Decimal for name in ("quantity", *AMOUNTS))
     assert type(table["date"][0]) is datetime.date
     assert all(table[name].dtype == "str" for name in ("order", "design", "account"))
@@ -532,7 +534,7 @@ def test_empty_ledger(sound_ledger: Any) -> None:
     2025-01-01 open Assets:Cash
     """
     table = table_of(sound_ledger)
-    assert tuple(table.columns) == COLUMNS
+    assert tuple(table.columns) == (*COLUMNS, TRANSACTION, *WHOLE_COLUMNS)
     assert table.empty
 
 

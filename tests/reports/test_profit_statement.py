@@ -12,12 +12,12 @@ from rich.cells import cell_len
 from rich.console import Console
 
 from offcut.reports.allocation import RULES
+from offcut.reports.drawing.terminal import print_statements
 from offcut.reports.period import Period
 from offcut.reports.profit import ALL_GROUPINGS, ProfitReports, profit_reports
 from offcut.reports.profit_lines import Grouping
 from offcut.reports.profit_statement import profit_statement
 from offcut.reports.statement import Statement, Table
-from offcut.reports.statement_terminal import print_statements
 
 D = Decimal
 HEAD = """

@@ -17,10 +17,11 @@ from rich.console import Console
 
 from offcut.reports.books import Books
 from offcut.reports.command import main
+from offcut.reports.drawing.terminal import print_statements
 from offcut.reports.period import Period, choose_period
 from offcut.reports.shelf_statement import shelf_statement
-from offcut.reports.statement import Cell, Statement, Table
-from offcut.reports.statement_terminal import print_statements
+from offcut.reports.statement import Statement, Table
+from offcut.reports.statement_cells import Cell
 from tests.plugins.test_stock_properties import FIRST_DAY, History, histories, methods
 from tests.plugins.test_stock_properties import load as load_history
 

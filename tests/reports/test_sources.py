@@ -13,18 +13,24 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from offcut.reports import sources as sources_module
+from offcut.reports import trend_by_name, trend_sources, years_sources
 from offcut.reports.allocation import RULES, Rule
 from offcut.reports.books import Books
 from offcut.reports.channels_statement import channels_statement
+from offcut.reports.drawing.page_length import within
 from offcut.reports.ledger_file import load_ledger
 from offcut.reports.order_table import in_period
+from offcut.reports.outlets import fairs_table
 from offcut.reports.period import Period
 from offcut.reports.profit import ALL_GROUPINGS, profit_of
 from offcut.reports.profit_sources import profit_sources
 from offcut.reports.profit_statement import profit_statement
 from offcut.reports.shelf_statement import shelf_statement
-from offcut.reports.sources import behind, within
+from offcut.reports.sources import behind
 from offcut.reports.statement import Line, Source, Statement, Table
+from offcut.reports.trend import GROUPINGS
+from offcut.reports.trend_statement import trend_statement
+from offcut.reports.years_statement import years_statement
 from tests.reports.test_random_ledgers import ledgers, load, periods
 
 D = Decimal
@@ -35,7 +41,17 @@ SUMS = tuple(
     for grouping in ALL_GROUPINGS
     if grouping != "order"
 )
+OVER_TIME = ("trend", "years", "fairs")
+# How many transactions are told, in each kind of table.
+MOST = (
+    (trend_by_name, "MOST_OF_A_YEAR"),
+    (trend_by_name, "MOST_OVER_TIME"),
+    (trend_sources, "MOST_OF_A_MONTH"),
+    (years_sources, "MOST_OF_A_LINE"),
+    (fairs_table, "MOST_OF_A_FAIR"),
+)
 FOLDER = Path("/books")
+ALL: tuple[Period, str, Rule] = (Period(), "USD", "value")
 TODAY = datetime.date(2026, 1, 31)
 LEDGER = """
 option "operating_currency" "USD"
@@ -57,7 +73,7 @@ include "imports/*.beancount"
   Assets:Cash
 """
 MARCH = """
-2025-03-01 * "Reed Books" ^order-7
+2025-03-01 * "Reed Books" "Invoice" ^order-7
   Assets:Receivable:Shops  8.00 USD
   Income:Sales:Web  -8.00 USD
     item: "HERON"
@@ -94,6 +110,13 @@ def statements(books: Books, period: Period, currency: str, rule: Rule) -> list[
     ]
 
 
+def over_time(books: Books, period: Period, currency: str) -> list[Statement]:
+    return [
+        *(trend_statement(books, period, currency, each, TODAY) for each in GROUPINGS),
+        years_statement(books, period, currency, TODAY),
+    ]
+
+
 def tables_of(stated: list[Statement]) -> list[Table]:
     return [table for each in stated for table in each.tables]
 
@@ -107,6 +130,13 @@ def check_sums(table: Table, line: Line) -> None:
         if told:
             assert column.adds_up
             assert sum(told) == line.cells[at], (table.title, line.cells[0], column.heading)
+
+
+def has_sums(table: Table, line: Line) -> bool:
+    """Tell whether a line that is no sum of others has anything that adds up."""
+    cells = zip(line.cells, table.columns, strict=True)
+    is_any = any(isinstance(cell, Decimal) and cell for cell, of in cells if of.adds_up)
+    return line.role in ("line", "part") and is_any
 
 
 @settings(max_examples=60, deadline=None)
@@ -124,9 +154,28 @@ def test_sources_add_up_to_their_line(
             check_sums(table, line)
             if line.role in ("line", "part") and table.slug.startswith(SUMS):
                 assert line.sources
-            if table.slug not in ("profit-per-order", "channels"):
+            if table.slug.startswith(SUMS):
                 # One left out is told as the rest.
                 assert len(line.sources) <= most + 1
+
+
+@settings(max_examples=30, deadline=None)
+@given(ledgers(), periods(), st.sampled_from([1, 2]))
+def test_sources_over_time_add_up_to_their_line(
+    text: str, period: Period, most: int
+) -> None:
+    entries, options = load(text)
+    books = Books(entries, options)
+    with pytest.MonkeyPatch.context() as patched:
+        for module, name in MOST:
+            patched.setattr(module, name, most)
+        fairs = channels_statement(books, period, "USD", TODAY).tables
+        tables = [*tables_of(over_time(books, period, "USD")), *fairs]
+    for table in tables:
+        for line in table.lines:
+            check_sums(table, line)
+            if table.slug.startswith(OVER_TIME) and has_sums(table, line):
+                assert line.sources
 
 
 @settings(max_examples=60, deadline=None)
@@ -186,6 +235,25 @@ def test_sources_stand_where_they_say(books: Books) -> None:
     ]
     owed = tables["receivables"].lines[0]
     assert [each.place for each in owed.sources] == ["imports/march.beancount:3"]
+
+
+def test_sources_of_months_and_years_stand_where_they_say(books: Books) -> None:
+    tables = {table.slug: table for table in tables_of(over_time(books, Period(), "USD"))}
+    march = tables["trend"].lines[0]
+    assert [(each.cells[0], each.place) for each in march.sources] == [
+        ("2025-03-05 Expenses:Events:Table", "imports/march.beancount:12"),
+        ("2025-03-04 order 7", "imports/march.beancount:8"),
+        ("2025-03-01 order 7", "imports/march.beancount:2"),
+    ]
+    postage = next(line for line in tables["years"].lines if line.cells[0] == "Postage")
+    assert [(each.cells[1], each.place) for each in postage.sources] == [
+        (D("-1.10"), "imports/march.beancount:8")
+    ]
+    sold = {table.slug: table for table in tables_of(statements(books, *ALL))}
+    buyer = sold["buyers-on-invoice"].lines[0]
+    assert [each.place for each in buyer.sources] == [
+        *("imports/march.beancount:8", "imports/march.beancount:2"),
+    ]
 
 
 def test_lots_name_their_receipt(books: Books) -> None:

@@ -292,6 +292,69 @@ option "operating_currency" "GBP"
 """
 
 
+def test_a_business_that_began_within_the_year_is_told_of_the_other_method(
+    ledger: Path,
+) -> None:
+    told = "The business began on 30 June 2025; in equal parts, payments due before that"
+    assert told not in one_line(run(ledger, day="2025-08-01").stdout)
+    ledger.write_text(LEDGER.replace("2025-01-01 * ", "2025-06-30 * "), encoding="utf-8")
+    assert told in one_line(run(ledger, day="2025-08-01").stdout)
+    settings(ledger, SETTINGS + 'method = "annualised"\n')
+    result = one_line(run(ledger, day="2025-08-01").stdout)
+    assert told not in result
+    assert "First payment 2025-04-15 0.00 1,000.00 0.00 nothing due" in result
+
+
+def test_equipment_that_nobody_decided_on_is_asked_for(ledger: Path) -> None:
+    text = LEDGER + "2024-01-01 open Assets:Equipment:Press\n"
+    for day, what, more in (
+        ("2024-05-01", "Of another year", ""),
+        ("2025-02-01", "Decided", '    election: "expense"\n'),
+        ("2025-02-01", "Press", ""),
+        ("2025-02-02", "Table", ""),
+    ):
+        text += f'{day} * "{what}"\n  Assets:Equipment:Press  90.00 USD\n{more}'
+        text += "  Assets:Bank:Checking\n"
+    ledger.write_text(text, encoding="utf-8")
+    told = one_line(run(ledger).stdout)
+    assert "deducted yet for equipment without an election: Press and 1 more. " in told
+    assert "Profit up to 30 June 2025 18,010.00" in told
+
+
+def test_few_days_are_said_to_say_little(ledger: Path) -> None:
+    assert "A day says little" in one_line(run(ledger, day="2025-01-02").stdout)
+    assert "say little" not in one_line(run(ledger).stdout)
+
+
+def test_what_is_left_for_the_return_has_a_line_of_its_own(ledger: Path) -> None:
+    told = one_line(run("2025", ledger, day="2026-02-01").stdout)
+    # 6,663.24 is of a whole year like the first half; 18,100 alone: 2,643.15, 90 % of it
+    # asked for in the year, 1,000 paid.
+    assert "With the return of 2025 264.31 15 April 2026" in told
+    told = one_line(run("2025", ledger, day="2026-04-16").stdout)
+    assert "With the return of 2025 264.31 was due 15 April 2026" in told
+    assert "With the return" not in one_line(run(ledger).stdout)
+
+
+def test_the_least_deduction_is_explained(ledger: Path) -> None:
+    """From 2026 on, 400 are deducted though nothing is left to deduct them from."""
+    ledger.write_text(LEDGER.replace("18000.00", "3000.00"), encoding="utf-8")
+    told = "The qualified business income deduction is 400 at least, from 1,000 of such"
+    assert told not in one_line(run(ledger).stdout)
+    ledger.write_text(
+        LEDGER.replace("18000.00", "3000.00").replace("2025-", "2026-"), encoding="utf-8"
+    )
+    assert told in one_line(run(ledger, day="2026-06-30").stdout)
+
+
+def test_payments_and_refunds_in_another_currency_that_are_nothing(ledger: Path) -> None:
+    with ledger.open("a", encoding="utf-8") as file:
+        for amount in ("5.00", "-5.00"):
+            file.write(f'2025-05-01 * "x"\n  Equity:Drawings:Tax  {amount} EUR\n')
+            file.write("  Assets:Bank:Checking\n")
+    assert "EUR were paid" not in one_line(run(ledger).stdout)
+
+
 def test_two_years_in_question_and_one_day_for_both(ledger: Path) -> None:
     ledger.write_text(UK_LEDGER, encoding="utf-8")
     text = SETTINGS.replace("us-federal", "uk-sole-trader").replace("single", "england")

@@ -15,10 +15,11 @@ from rich.console import Console
 
 from offcut.reports.books import Books
 from offcut.reports.command import main
+from offcut.reports.drawing.terminal import print_statements
 from offcut.reports.net_income import Tie
 from offcut.reports.period import Period, choose_period
-from offcut.reports.statement import Cell, Statement, Table
-from offcut.reports.statement_terminal import print_statements
+from offcut.reports.statement import Statement, Table
+from offcut.reports.statement_cells import Cell
 from offcut.reports.trend import Grouping
 from offcut.reports.trend_statement import trend_statement
 

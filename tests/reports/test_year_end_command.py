@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 import openpyxl
@@ -70,6 +71,13 @@ def test_a_year_without_rules_says_which_there_are(shop_ledger: Path) -> None:
     assert result.stdout == ""
 
 
+@pytest.mark.parametrize("words", [("main.beancount", "2025"), ("25",), ("2025-2026",)])
+def test_what_is_no_year_is_said_with_what_to_write(words: tuple[str, ...]) -> None:
+    result = run(*words)
+    assert result.exit_code == 2
+    assert f"such as 2025 main.beancount; {words[0]!r} is no year" in result.stderr
+
+
 def test_without_a_jurisdiction_it_says_what_to_write(
     shop_ledger: Path, settings: Path
 ) -> None:
@@ -96,6 +104,85 @@ def test_settings_with_mistakes_are_refused(
     assert result.stdout == ""
     (line,) = result.stderr.splitlines()
     assert expected in line
+
+
+LAND = """\
+jurisdiction = "brackets-land"
+title = "Brackets Land, income tax"
+calculation = "schedule-only"
+year = "2025"
+first-day = 2025-01-01
+last-day = 2025-12-31
+currency = "USD"
+statuses = ["town", "country"]
+form-title = "Form B"
+form-source = "made up"
+
+[schedules.income]
+source = "made up"
+[schedules.income.rates]
+town = [0, 0.10, 0.25]
+country = [0.08]
+[schedules.income.edges]
+town = [200, 500]
+country = []
+
+[figures.allowance]
+values = { town = 100, country = 0 }
+source = "made up"
+
+[return]
+due = 2026-05-31
+source = "made up"
+
+[[form]]
+line = "B1"
+caption = "What came in"
+key = "came-in"
+side = "income"
+[[form]]
+line = "B2"
+caption = "What went out"
+key = "went-out"
+side = "deduction"
+[[form]]
+line = "B3"
+caption = "What is left"
+key = "net-profit"
+adds = ["came-in"]
+takes = ["went-out"]
+
+[defaults]
+"Income" = "came-in"
+"Expenses" = "went-out"
+"""
+
+
+def test_a_country_of_brackets_with_a_form_needs_no_code(
+    shop_ledger: Path, settings: Path
+) -> None:
+    folder = shop_ledger.parent / "taxes"
+    folder.mkdir()
+    (folder / "land.toml").write_text(LAND, encoding="utf-8")
+    # 732.617 of profit, as the form of the United States has it above. Town: less 100,
+    # 300 at 10 % and 132.617 at 25 % are 63.15; country: 8 % are 58.61.
+    for status, tax in (("town", "63.15"), ("country", "58.61")):
+        text = f'[tax]\njurisdiction = "brackets-land"\nstatus = "{status}"\n'
+        settings.write_text(text, encoding="utf-8")
+        words = ["tax", "2025", str(shop_ledger), "--on", "2026-01-05"]
+        result = CliRunner().invoke(main, words, env={"COLUMNS": "80"})
+        assert (result.exit_code, result.stderr) == (0, "")
+        told = " ".join(result.stdout.split())
+        assert f"Tax of the year on that {tax}" in told
+        # The 31st is a Sunday, but these rules name no holidays that move it.
+        assert f"With the return of 2025 {tax} 31 May 2026" in told
+    result = run("2025", shop_ledger)
+    assert (result.exit_code, result.stderr) == (0, "")
+    rows = re.findall(r" (B\d) +(\S+)$", result.stdout, re.MULTILINE)
+    assert rows == [("B1", "1,273.00"), ("B2", "540.38"), ("B3", "732.62")]
+    # The year's end asks what these rules cannot know, as `offcut tax` does.
+    told = " ".join(result.stdout.split())
+    assert "Tax that is withheld from it this year (withholding)" in told
 
 
 def test_a_wrong_tax_line_is_said_and_the_rest_is_done(shop_ledger: Path) -> None:

@@ -17,10 +17,11 @@ from rich.console import Console
 from offcut.reports.account_columns import AMOUNT_COLUMNS
 from offcut.reports.books import Books
 from offcut.reports.command import main
+from offcut.reports.drawing.terminal import print_statements
 from offcut.reports.net_income import Tie
 from offcut.reports.period import Period, choose_period
-from offcut.reports.statement import Cell, Statement, Table
-from offcut.reports.statement_terminal import print_statements
+from offcut.reports.statement import Statement, Table
+from offcut.reports.statement_cells import Cell
 from offcut.reports.years import same_days_before
 from offcut.reports.years_statement import years_statement
 from tests.reports.test_random_ledgers import ledgers, periods

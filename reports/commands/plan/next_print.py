@@ -26,8 +26,6 @@ from offcut.reports.commands.plan.asking import (
 )
 from offcut.reports.commands.plan.quoting import Quote, quote_options
 
-ASSUMED = "assumed here"
-
 
 @click.command(name="next-print")
 @ledger_argument
@@ -97,17 +95,17 @@ def next_print(
     with refusing():
         prices = quote.given()
     books = loaded(ledger)
-    from offcut.reports.plan.assumed import assumed
     from offcut.reports.plan.next_print_statement import next_print_statement
-    from offcut.reports.plan.next_prints import NextTerms
+    from offcut.reports.plan.usual_terms import next_terms
 
-    terms = NextTerms(
-        lead_weeks=assumed(lead_weeks, settings.lead_weeks, Decimal(1), ASSUMED),
-        service=assumed(service, settings.service, Decimal("0.95"), ASSUMED),
-        keeping=assumed(keeping, settings.keeping, Decimal("0.25"), ASSUMED),
-        hour=assumed(hour, settings.hour),
-        setup_minutes=assumed(setup_minutes, settings.setup_minutes),
-        run_cost=assumed(run_cost, None),
+    terms = next_terms(
+        settings,
+        lead_weeks=lead_weeks,
+        service=service,
+        keeping=keeping,
+        hour=hour,
+        setup_minutes=setup_minutes,
+        run_cost=run_cost,
         prices=prices,
     )
     chosen = products_of(books, products)

@@ -84,13 +84,13 @@ def wholesale(
     period = chosen_period(**period_options)
     settings = settings_of(ledger)
     books = loaded(ledger)
-    from offcut.reports.plan.assumed import assumed
-    from offcut.reports.plan.wholesale import HALF_OF_RETAIL
-    from offcut.reports.plan.wholesale_statement import WholesaleTerms, wholesale_statement
+    from offcut.reports.plan.usual_terms import wholesale_terms
+    from offcut.reports.plan.wholesale_statement import wholesale_statement
 
-    terms = WholesaleTerms(
-        rate=assumed(rate, settings.wholesale, HALF_OF_RETAIL),
-        hour=assumed(hour, settings.hour),
+    terms = wholesale_terms(
+        settings,
+        rate=rate,
+        hour=hour,
         channels=channels,
         basis=basis,
         products=products_of(books, products),

@@ -16,11 +16,11 @@ from rich.console import Console
 
 from offcut.reports.close_statement import close_statement
 from offcut.reports.command import main
+from offcut.reports.drawing.page import page
+from offcut.reports.drawing.table_csv import table_csv
+from offcut.reports.drawing.terminal import print_statements
+from offcut.reports.drawing.workbook import workbook
 from offcut.reports.statement import Statement
-from offcut.reports.statement_csv import table_csv
-from offcut.reports.statement_page import page
-from offcut.reports.statement_terminal import print_statements
-from offcut.reports.statement_workbook import workbook
 
 if TYPE_CHECKING:
     from tests.reports.close.closing_desk import Desk

@@ -9,16 +9,18 @@ from decimal import Decimal
 
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 from rich.cells import cell_len
 from rich.console import Console
 
 from offcut.reports.books import Books
-from offcut.reports.channels_statement import MOST_LINES, channels_statement
+from offcut.reports.channels_statement import channels_statement
+from offcut.reports.drawing.terminal import print_statements
+from offcut.reports.outlets.buyers_table import MOST_LINES
 from offcut.reports.outlets.channels import channels
 from offcut.reports.outlets.fairs import fairs
 from offcut.reports.period import Period
 from offcut.reports.statement import Statement, Table
-from offcut.reports.statement_terminal import print_statements
 from tests.conftest import Loaded
 from tests.reports.test_random_ledgers import ledgers
 from tests.reports.test_random_ledgers import load as load_random
@@ -191,6 +193,22 @@ def test_many_buyers_are_summed_up(load: Callable[[str], Loaded]) -> None:
     owed = cells(table(statement, "receivables"), "Order and buyer", "Owed")
     assert owed[-2][0] == "10 more invoices"
     assert owed[-1] == ("Total", D(sum(range(MOST_LINES + 11))))
+
+
+@given(ledgers(), st.booleans())
+def test_what_is_shown_adds_up_to_the_contribution(text: str, narrow: bool) -> None:
+    entries, options = load_random(text)
+    books = Books(entries, options)
+    channels = channels_statement(books, Period(), "USD", TODAY).tables[0]
+    headings = {at: channels.columns[at].heading for at in channels.shown_columns(narrow)}
+    (whole,) = (at for at, heading in headings.items() if heading == "Contribution")
+    parts = [
+        at
+        for at, heading in headings.items()
+        if channels.columns[at].adds_up and heading not in ("Pieces", "Contribution")
+    ]
+    for line in channels.lines:
+        assert sum(D(str(line.cells[at])) for at in parts) == line.cells[whole]
 
 
 def test_it_fits_80_columns(shop: Statement) -> None:

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from offcut.reports.books import Books
-from offcut.reports.statement import Cell, Statement, Table
+from offcut.reports.statement import Statement, Table
+from offcut.reports.statement_cells import Cell
 
 # A good HERON-STK: 0.90 and 6 * 0.05 for six, a twentieth spoiled, so 0.21.
 SHOP = """

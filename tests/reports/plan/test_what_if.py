@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from offcut.plugins.catalogue import read_catalogue
-from offcut.reports.order_table import COLUMNS, order_table
+from offcut.reports.order_columns import COLUMNS
+from offcut.reports.order_table import order_table
 from offcut.reports.plan.earned import Earned
 from offcut.reports.plan.newest_costs import newest_lot_costs
 from offcut.reports.plan.piece_cost import PieceCost, bills_on, piece_costs

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from offcut.reports.books import Books
-from offcut.reports.order_table import COLUMNS
+from offcut.reports.order_columns import COLUMNS
 from offcut.reports.period import Period, choose_period
 from offcut.reports.plan.changes_given import Changed, Given, changes_given
 from offcut.reports.plan.given_figures import change_of

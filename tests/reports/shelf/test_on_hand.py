@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from offcut.reports.inventory_roll import inventory_roll
 from offcut.reports.period import Period, choose_period
-from offcut.reports.shelf.balances import stock_balances
+from offcut.reports.shelf.balances import stock_balances, stock_days
 from offcut.reports.shelf.on_hand import ShelfLine, ShelfReport, shelf_report
 from offcut.reports.shelf.stands import Turned
 from tests.plugins.test_stock_properties import (
@@ -505,6 +505,7 @@ def test_a_ledger_with_errors_has_a_balance_of_its_stock_all_the_same(
     """
     assert ledger.errors
     last = datetime.date(2025, 1, 31)
-    found = stock_balances(ledger.entries, {"HERON"}, "Assets:", last)
+    days = stock_days(ledger.entries, ledger.options, {"HERON"})
+    found = stock_balances(days, last)
     report = report_of(ledger, Period(None, last))
     assert found["USD"] == sum(line.value for line in report.lines)

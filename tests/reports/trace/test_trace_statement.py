@@ -16,9 +16,9 @@ from rich.cells import cell_len
 from rich.console import Console
 
 from offcut.reports.command import main
+from offcut.reports.drawing.table_csv import table_csv
+from offcut.reports.drawing.terminal import print_statements
 from offcut.reports.order_table import order_table
-from offcut.reports.statement_csv import table_csv
-from offcut.reports.statement_terminal import print_statements
 from offcut.reports.trace.index import TraceIndex
 from offcut.reports.trace.nodes import Node
 from offcut.reports.trace.tracing import trace

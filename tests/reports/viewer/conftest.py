@@ -63,18 +63,27 @@ def example(tmp_path_factory: pytest.TempPathFactory) -> Desk:
 
 
 class _Tables(HTMLParser):
-    """Reads the cells of a page's tables, and where their links lead."""
+    """Reads the cells of a page's tables, and where their links and names lead."""
 
     def __init__(self) -> None:
         super().__init__()
         self.tables: list[list[list[str]]] = []
         self.links: dict[str, str] = {}
+        self.journals: dict[str, str] = {}
         self.elements: list[str] = []
         self._cell: list[str] | None = None
         self._address = ""
+        self._is_journal = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.elements.append(tag)
+        values = dict(attrs)
+        if tag in ("th", "td"):
+            self._is_journal = values.get("class") == "shown-in"
+        label = values.get("aria-label") or ""
+        if tag == "a" and label.endswith(" in the journal"):
+            name = label.removeprefix("show ").removesuffix(" in the journal")
+            self.journals[name] = values.get("href") or ""
         match tag:
             case "table":
                 self.tables.append([])
@@ -83,7 +92,7 @@ class _Tables(HTMLParser):
             case "th" | "td":
                 self._cell = []
             case "a":
-                self._address = dict(attrs).get("href") or ""
+                self._address = values.get("href") or ""
 
     def handle_data(self, data: str) -> None:
         if self._cell is not None:
@@ -93,7 +102,9 @@ class _Tables(HTMLParser):
 
     def handle_endtag(self, tag: str) -> None:
         if tag in ("th", "td") and self._cell is not None:
-            self.tables[-1][-1].append("".join(self._cell).strip())
+            # Figures are what tables are read for; the links to the journal stand beside.
+            if not self._is_journal:
+                self.tables[-1][-1].append("".join(self._cell).strip())
             self._cell = None
         elif tag == "a":
             self._address = ""

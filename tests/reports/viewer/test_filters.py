@@ -84,7 +84,8 @@ LINKS = [
 def test_line_leads_to_its_journal(
     report: str, name: str, filter: str, shop: Any, reading: Any
 ) -> None:
-    address = urlsplit(reading(shop.get(report, time="2025-03")).links[name])
+    page = reading(shop.get(report, time="2025-03"))
+    address = urlsplit((page.links | page.journals)[name])
     assert address.path == f"/{shop.slug}/journal/"
     assert parse_qs(address.query) == {"filter": [filter], "time": ["2025-03"]}
     # fava understands it, and it finds something.
@@ -93,7 +94,7 @@ def test_line_leads_to_its_journal(
 
 
 def test_link_keeps_the_filter_of_the_page(shop: Any, reading: Any) -> None:
-    links = reading(shop.get("product", filter="^order-1, ^order-2")).links
+    links = reading(shop.get("product", filter="^order-1, ^order-2")).journals
     (filter,) = parse_qs(urlsplit(links["Heron print"]).query)["filter"]
     assert filter == '(^order-1, ^order-2) (any(item:"^(HERON\\-PRT)$"))'
     found = shop.ledger.get_filtered(filter=filter)
@@ -102,7 +103,8 @@ def test_link_keeps_the_filter_of_the_page(shop: Any, reading: Any) -> None:
 
 def test_all_links_of_the_example_find_transactions(example: Any, reading: Any) -> None:
     for report in ("design", "product", "channel", "event", "order", "channels", "time"):
-        addresses = reading(example.get(report)).links.items()
+        page = reading(example.get(report))
+        addresses = (page.links | page.journals).items()
         journals = [(text, each) for text, each in addresses if "/journal/" in each]
         assert journals, report
         for text, address in journals[:40]:
@@ -115,7 +117,7 @@ def test_all_links_of_the_example_find_transactions(example: Any, reading: Any) 
 
 def test_shelf_links_come_to_what_is_on_hand(example: Any, reading: Any) -> None:
     page = reading(example.get("shelf", filter="^order-W1042"))
-    values = parse_qs(urlsplit(page.links["Tide Table, postcard"]).query)
+    values = parse_qs(urlsplit(page.journals["Tide Table, postcard"]).query)
     # The shelf has no filter but by time, so its links have none of the page's.
     assert list(values) == ["filter"]
     found = example.ledger.get_filtered(filter=values["filter"][0])

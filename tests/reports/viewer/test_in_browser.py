@@ -2,122 +2,44 @@
 
 from __future__ import annotations
 
-import shutil
-import threading
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 import pytest
-from cheroot.wsgi import Server
 
 from offcut.reports.viewer.contents import CONTENTS
-from offcut.reports.viewer.server import LOOPBACK, address
-
-selenium = pytest.importorskip("selenium", reason="selenium is not installed")
-webdriver = pytest.importorskip("selenium.webdriver")
-
-CHROMIUM = shutil.which("chromium")
-DRIVER = shutil.which("chromedriver")
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(
-        not (CHROMIUM and DRIVER), reason="chromium and chromedriver are not installed"
-    ),
-]
-ARGUMENTS = (
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
+from tests.reports.viewer.browsing import (
+    Served,
+    browser,
+    heading,
+    open_site,
+    pytestmark,
+    show,
+    site,
+    wait,
 )
 
+__all__ = ["browser", "open_site", "pytestmark", "site"]
 
-@pytest.fixture(scope="module")
-def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    """Chromium, with a record of what it complains of."""
-    from selenium.webdriver.chrome.service import Service
-
-    options = webdriver.ChromeOptions()
-    options.binary_location = CHROMIUM
-    for argument in (*ARGUMENTS, f"--user-data-dir={tmp_path_factory.mktemp('profile')}"):
-        options.add_argument(argument)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
-    driver = webdriver.Chrome(options=options, service=Service(DRIVER))
-    driver.set_page_load_timeout(120)
-    yield driver
-    driver.quit()
-
-
-class Served(NamedTuple):
-    """A ledger at an address."""
-
-    url: str
-    desk: Any
-
-
-def served(desk: Any) -> Iterator[Served]:
-    server = Server((LOOPBACK, 0), desk.app)
-    server.prepare()
-    thread = threading.Thread(target=server.serve)
-    thread.start()
-    yield Served(address(desk.app, server.bind_addr[1]), desk)
-    server.stop()
-    thread.join()
-
-
-@pytest.fixture(scope="module")
-def site(example: Any) -> Iterator[Served]:
-    """The example ledger, served as `offcut view` does."""
-    yield from served(example)
-
-
-@pytest.fixture
-def open_site(open_shop: Any) -> Iterator[Served]:
-    """The small ledger, served as `offcut view --edit` does."""
-    yield from served(open_shop)
-
-
-def wait(browser: Any, condition: Any) -> Any:
-    from selenium.webdriver.support.ui import WebDriverWait
-
-    return WebDriverWait(browser, 60).until(condition)
-
-
-def show(browser: Any, url: str, scheme: str = "light", width: int = 1200) -> None:
-    browser.execute_cdp_cmd(
-        "Emulation.setDeviceMetricsOverride",
-        {"width": width, "height": 844, "deviceScaleFactor": 1, "mobile": width < 500},
-    )
-    browser.execute_cdp_cmd(
-        "Emulation.setEmulatedMedia",
-        {"features": [{"name": "prefers-color-scheme", "value": scheme}]},
-    )
-    browser.get(url)
-    # fava's own frame stands once its script has run.
-    wait(browser, lambda each: each.find_elements("css selector", "header"))
-
-
-def heading(browser: Any) -> str:
-    return str(
-        browser.execute_script(
-            "const heading = document.querySelector('.offcut h2');"
-            "return heading ? heading.textContent : ''"
-        )
-    )
+# Every report, and the pages of one thing that their lines lead to.
+PAGES = (
+    *(f"?report={report}" for report in CONTENTS if report != "trace"),
+    "?report=design&name=Heron%20at%20Dusk",
+    "?report=product&name=HERON-STK",
+    "?report=event&name=harbour-fair-2026",
+    "?report=trace&name=order%20W1458",
+    "?report=plan&name=wholesale",
+    "?report=time&interval=quarter",
+)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_every_page_opens_without_errors(browser: Any, site: Served, scheme: str) -> None:
     browser.get_log("browser")  # What was there before is taken out.
-    for report in CONTENTS:
-        show(browser, f"{site.url}?report={report}", scheme)
+    for page in PAGES:
+        show(browser, f"{site.url}{page}", scheme)
         assert heading(browser)
-        assert browser.get_log("browser") == [], report
+        assert browser.get_log("browser") == [], page
         colour = browser.execute_script(
             "return getComputedStyle(document.body)"
             ".backgroundColor.match(/\\d+/g).slice(0, 3).map(Number)"
@@ -125,14 +47,31 @@ def test_every_page_opens_without_errors(browser: Any, site: Served, scheme: str
         assert (sum(colour) < 200) == (scheme == "dark")
 
 
+def test_pictures_follow_light_and_dark(browser: Any, site: Served) -> None:
+    pictures = []
+    for scheme in ("light", "dark"):
+        show(browser, f"{site.url}?report=design", scheme)
+        pictures.append(browser.find_element("css selector", ".offcut").screenshot_as_png)
+        colours = browser.execute_script(
+            "const bar = document.querySelector('.offcut .key.share');"
+            "return [getComputedStyle(bar).backgroundColor,"
+            " getComputedStyle(document.querySelector('.offcut nav a:not([aria-current])'))"
+            ".color]"
+        )
+        # The bars have the colour of fava's links.
+        assert colours[0] == colours[1]
+    assert all(each.startswith(b"\x89PNG") for each in pictures)
+    assert pictures[0] != pictures[1]
+
+
 def test_phone_has_no_page_wider_than_itself(browser: Any, site: Served) -> None:
-    for report in CONTENTS:
-        show(browser, f"{site.url}?report={report}", width=390)
+    for page in PAGES:
+        show(browser, f"{site.url}{page}", width=390)
         wide = browser.execute_script(
             "const article = document.querySelector('article');"
             "return [article.scrollWidth, document.documentElement.scrollWidth]"
         )
-        assert max(wide) <= 390, report
+        assert max(wide) <= 390, page
 
 
 def test_time_filter_of_fava_changes_the_same_report(browser: Any, site: Served) -> None:
@@ -147,54 +86,89 @@ def test_time_filter_of_fava_changes_the_same_report(browser: Any, site: Served)
     browser.find_element("link text", "Sales").click()
     wait(browser, lambda each: "sort=" in each.current_url)
     wait(browser, lambda each: heading(each) == "Profit per product, March 2026")
-    first = browser.find_element("css selector", ".offcut tbody th a")
+    first = browser.find_element("css selector", ".offcut tbody .shown-in a")
     first.click()
     wait(browser, lambda each: "/journal/" in each.current_url)
     assert "time=2026-03" in browser.current_url
     wait(browser, lambda each: each.find_elements("css selector", ".journal .transaction"))
 
 
-def test_figures_are_read_without_a_script(browser: Any, site: Served) -> None:
-    browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
+def test_account_and_tag_filters_of_fava(browser: Any, site: Served) -> None:
+    from selenium.webdriver.common.keys import Keys
+
+    show(browser, f"{site.url}?report=channel")
+    field = browser.find_elements("css selector", "header input")[2]
+    field.send_keys("#event-harbour-fair-2026", Keys.ENTER)
+    wait(browser, lambda each: "Only the transactions" in each.page_source)
+    channels = browser.find_elements("css selector", ".offcut tbody tr.line th")
+    assert [each.text for each in channels][:1] == ["Fair"]
+    show(browser, f"{site.url}?report=channel")
+    field = browser.find_elements("css selector", "header input")[1]
+    field.send_keys("Income:Sales:Wholesale", Keys.ENTER)
+    wait(browser, lambda each: "Only the transactions" in each.page_source)
+    lines = browser.find_elements("css selector", ".offcut tbody tr.line th")
+    assert "Wholesale" in [each.text for each in lines]
+
+
+def test_drill_from_design_to_order_to_editor(browser: Any, site: Served) -> None:
+    show(browser, f"{site.url}?report=design")
+    for text, then in (
+        ("Heron at Dusk", "Heron at Dusk, all dates"),
+        ("Heron at Dusk, vinyl sticker, 3 in", "Heron at Dusk, vinyl sticker, 3 in, all"),
+    ):
+        browser.find_element("link text", text).click()
+        wait(browser, lambda each, then=then: heading(each).startswith(then))
+    order = browser.find_element("css selector", "#earned-by-order ~ .frame tbody th a")
+    number = order.text
+    order.click()
+    wait(browser, lambda each: heading(each).startswith(f"Order {number},"))
+    browser.find_element("partial link text", "imports/").click()
+    wait(browser, lambda each: "/editor/" in each.current_url)
+    assert "line=" in browser.current_url
+    wait(browser, lambda each: f"order-{number}" in each.page_source)
+
+
+def test_month_end_leads_to_the_import_page(browser: Any, site: Served) -> None:
+    show(browser, f"{site.url}?report=close&time=2026-10")
+    browser.find_element("link text", "inbox/card-payments-2026-10.csv").click()
+    wait(browser, lambda each: "/import/" in each.current_url)
+    # Though the ledger names no configuration, it has a layout for the file.
+    wait(browser, lambda each: "offcut.card-payments" in each.page_source)
+    assert browser.find_element("xpath", "//button[text()='Extract']").is_displayed()
+
+
+def test_error_leads_to_its_line(browser: Any, tmp_path: Path) -> None:
+    from tests.reports.viewer.browsing import served
+    from tests.reports.viewer.conftest import desk_of
+
+    path = tmp_path / "main.beancount"
+    path.write_text(
+        'option "operating_currency" "USD"\n'
+        'plugin "offcut.plugins"\n'
+        "2025-01-01 open Assets:Cash\n"
+        "2025-01-01 open Income:Sales:Web\n"
+        "2025-01-01 commodity MOTH\n"
+        '  stock: "product"\n'
+        '2025-03-01 * "Sold before it was made"\n'
+        "  Assets:Cash  4 USD\n"
+        "  Income:Sales:Web  -4 USD\n"
+        '    item: "MOTH"\n'
+        "    quantity: 1\n",
+        encoding="utf-8",
+    )
+    serving = served(desk_of(path))
+    wrong = next(serving)
     try:
-        browser.get(f"{site.url}?report=design&time=2025")
-        text = browser.find_element("css selector", ".offcut").text
-        assert "Profit per design, 2025" in text
-        browser.find_element("link text", "Shelf").click()
-        wait(browser, lambda each: "On the shelf" in each.page_source)
-        assert "at the close of 31 December 2025" in browser.page_source
-        field = browser.find_element("css selector", "form input[name=time]")
-        field.clear()
-        field.send_keys("2025-06")
-        browser.find_element("css selector", "form button").click()
-        wait(browser, lambda each: "at the close of 30 June 2025" in each.page_source)
+        show(browser, wrong.url)
+        page = browser.find_element("css selector", ".offcut")
+        assert "The ledger has 1 error" in page.text
+        page.find_element("link text", "Errors").click()
+        wait(
+            browser,
+            lambda each: "MOTH" in each.find_element("css selector", "article").text,
+        )
+        browser.find_element("css selector", "article a.source").click()
+        wait(browser, lambda each: "/editor/" in each.current_url)
+        assert "line=" in browser.current_url
     finally:
-        browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": False})
-
-
-def test_saved_line_changes_the_figure_and_no_name_runs(
-    browser: Any, open_site: Served
-) -> None:
-    show(browser, f"{open_site.url}?report=design")
-    assert "732.62" in browser.find_element("css selector", ".offcut dl").text
-    assert (
-        browser.execute_script("return document.querySelectorAll('.offcut script').length")
-        == 0
-    )
-    status = browser.execute_async_script(
-        "const [path, before, after, done] = arguments;"
-        "const url = location.pathname.replace(/extension.*/, 'api/source');"
-        "fetch(url + '?filename=' + encodeURIComponent(path))"
-        ".then(answer => answer.json()).then(({ data }) => fetch(url, {"
-        "method: 'PUT', headers: { 'Content-Type': 'application/json' },"
-        "body: JSON.stringify({ file_path: path,"
-        "source: data.source.replace(before, after), sha256sum: data.sha256sum })"
-        "})).then(answer => done(answer.status))",
-        str(open_site.desk.path),
-        "Expenses:Software  9.00 USD",
-        "Expenses:Software  10.00 USD",
-    )
-    assert status == 200
-    assert "10.00 USD" in Path(open_site.desk.path).read_text(encoding="utf-8")
-    show(browser, f"{open_site.url}?report=design")
-    assert "731.62" in browser.find_element("css selector", ".offcut dl").text
+        next(serving, None)

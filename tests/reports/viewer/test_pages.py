@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import html
+import re
 from pathlib import Path
 from typing import Any
 
@@ -11,13 +12,19 @@ import pytest
 
 from offcut.reports.books import Books
 from offcut.reports.channels_statement import channels_statement
+from offcut.reports.drawing.page_cells import page_cell
 from offcut.reports.ledger_file import load_ledger
-from offcut.reports.page_cells import page_cell
 from offcut.reports.period import Period
+from offcut.reports.plan.next_print_statement import next_print_statement
+from offcut.reports.plan.plan_settings import plan_settings
+from offcut.reports.plan.usual_terms import next_terms
 from offcut.reports.profit import profit_of
 from offcut.reports.profit_statement import profit_statement
+from offcut.reports.set_aside_report import set_aside_statements
 from offcut.reports.shelf_statement import shelf_statement
 from offcut.reports.statement import Statement
+from offcut.reports.tax import CAUTION
+from offcut.reports.tax.tax_settings import tax_settings
 from offcut.reports.trend import GROUPINGS as TRENDS
 from offcut.reports.trend_statement import trend_statement
 from offcut.reports.viewer.contents import CONTENTS
@@ -65,13 +72,21 @@ def expected(report: str, books: Books, period: Period) -> list[Statement]:
             return [
                 trend_statement(books, period, currency, each, TODAY) for each in TRENDS
             ]
+        case "tax":
+            day = min(period.last or TODAY, TODAY)
+            return set_aside_statements(books, tax_settings(books.path), None, day)
+        case "plan":
+            terms = next_terms(plan_settings(books.path))
+            return [next_print_statement(books, period, currency, terms)]
         case "design" | "product" | "channel" | "event" | "order":
             reports = profit_of(books, period, currency, (report,))
             return [profit_statement(reports, report, True, 400)]
     raise AssertionError(report)
 
 
-@pytest.mark.parametrize("report", [name for name in CONTENTS if name != "close"])
+@pytest.mark.parametrize(
+    "report", [name for name in CONTENTS if name not in ("close", "trace")]
+)
 @pytest.mark.parametrize(("time", "period"), [("", Period()), ("2025", YEAR)])
 def test_figures_are_those_of_the_commands(
     report: str,
@@ -122,6 +137,8 @@ def test_month_end_leads_to_the_line_and_to_the_import_page(
 ) -> None:
     links = reading(example.get("close", time="2026-09")).links
     editor = [address for address in links.values() if "/editor/?" in address]
+    # But for the ledger itself, where nothing stands yet.
+    editor = [each for each in editor if "main.beancount" not in each]
     assert editor and all("line=" in address for address in editor)
     inbox = {text: each for text, each in links.items() if text.startswith("inbox/")}
     october = reading(example.get("close", time="2026-10")).links
@@ -249,3 +266,63 @@ def test_plain_fava_has_the_pages_by_a_line(shop_ledger: Path) -> None:
     (ledger,) = viewer(shop_ledger, can_edit=False).config["LEDGERS"].ledgers
     assert [each.name for each in ledger.extensions.extension_details] == ["Offcut"]
     assert ledger.errors == []
+
+
+@pytest.mark.parametrize("time", ["", "2025", "2019"])
+def test_caution_stands_before_the_first_tax_figure(example: Any, time: str) -> None:
+    page = example.get("tax", time=time)
+    content = page[page.index('<div class="offcut">') :]
+    sections = content.split("<section>")[1:]
+    assert len(sections) > (1 if time != "2019" else 0)
+    for section in sections:
+        caution = section.index(CAUTION)
+        figure = re.search(r"<dd>|<td|class=\"check", section)
+        assert figure is None or caution < figure.start()
+    if time == "2019":
+        assert "There are no rules of us-federal for 2019" in content
+        assert "<td" not in content
+
+
+def test_tax_settings_that_are_missing_are_asked_for(shop: Any) -> None:
+    page = shop.get("tax")
+    assert CAUTION in page
+    assert "It is not known whose rules hold and who is taxed." in page
+    assert "jurisdiction = &#34;us-federal&#34;" in page
+
+
+def test_plan_takes_what_is_given_on_the_page(example: Any, reading: Any) -> None:
+    plain = example.get("plan", name="wholesale")
+    given = example.get("plan", name="wholesale", hour="18", rate="40%")
+    assert "this page" not in plain and "this page" in given
+    assert reading(plain).tables != reading(given).tables
+    # What is typed stays in its field, and what cannot be read is said.
+    assert 'name="hour" value="18"' in given
+    wrong = example.get("plan", hour='"><script>x')
+    assert "An hour of yours: expected a number such as 4.50" in wrong
+    assert "<script>x" not in wrong
+
+
+def test_unknown_names_are_said(shop: Any) -> None:
+    hostile = "<script>alert(1)</script>"
+    for report in ("design", "product", "event", "trace", "plan"):
+        page = shop.get(report, name=hostile)
+        assert hostile not in page
+        assert "&lt;script&gt;alert(1)" in page
+        assert 'role="alert"' in page
+
+
+def test_digits_are_hidden_on_every_page(shop: Any, reading: Any) -> None:
+    shop.app.config["INCOGNITO"] = True
+    for report in CONTENTS:
+        tables = reading(shop.get(report)).tables
+        figures = [cell for table in tables for row in table[1:] for cell in row[1:]]
+        assert not [each for each in figures if re.fullmatch(r"\W?[\d,]+\.\d\d", each)]
+
+
+def test_main_file_is_where_a_point_without_a_place_leads(
+    example: Any, reading: Any
+) -> None:
+    page = reading(example.get("close", time="2026-09"))
+    (to_do,) = [table for table in page.tables if "9 items not counted" in table[1][0]]
+    assert to_do[1][4] == "main.beancount"
+    assert "/editor/?" in page.links["main.beancount"]

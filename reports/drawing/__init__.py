@@ -1,0 +1,1 @@
+"""Draw statements: on a terminal, as a page, a workbook, CSV files."""
