@@ -16,8 +16,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from beancount import loader
 from bars import print_bar
+from beancount import loader
 from generated_ledger import DAYS, FIRST_DAY, write_ledger
 
 from offcut.plugins.collector import collector_paused
