@@ -155,7 +155,8 @@ def inventory_roll(
     catalogue = read_catalogue(entries)
     assets = options_map["name_assets"] + ":"
     if stock is None:
-        stock = stock_moves(entries, catalogue, assets)
+        of_period = (entry for entry in entries if entry.date in period)
+        stock = stock_moves(of_period, catalogue, assets)
     sums: dict[str, _Sums] = {item: {} for item in catalogue}
     with decimal.localcontext(EXACT), collector_paused():
         if days is None:

@@ -25,10 +25,12 @@ from offcut.reports.commands.ledger_options import ledger_argument
 def view(ledger: Path, edit: bool, port: int) -> None:
     """Show LEDGER and its reports in a browser, until Ctrl-C is pressed.
 
-    This is fava with a page of reports: profit, channels, shelf, months and years, the
-    month's end. fava's filters by time, account, tag and link apply to them, and each
-    line leads to the journal. Only this machine can see it, and nothing is written
-    without --edit. A ledger that changes is read anew.
+    This is fava with a page of reports: profit, each design by itself, channels, shelf,
+    months and years, the month's end, plans, and an estimate of tax (not advice: rules
+    differ by place; ask a licensed accountant). fava's filters by time, account, tag and
+    link apply, each line leads to the journal, and its import page reads the inbox. Only
+    this machine can see it, and nothing is written without --edit. A ledger that changes
+    is read anew.
 
     \b
     Examples:

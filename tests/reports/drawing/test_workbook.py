@@ -68,6 +68,7 @@ def calculated(path: Path) -> dict[tuple[str, str], float]:
     return found
 
 
+@pytest.mark.reference
 @pytest.mark.filterwarnings("ignore")
 def test_formulas_calculated_anew_come_to_the_figures(load: Any, tmp_path: Path) -> None:
     ledger = load(THREE_YEARS)
@@ -86,6 +87,7 @@ def test_formulas_calculated_anew_come_to_the_figures(load: Any, tmp_path: Path)
         assert value == pytest.approx(figures[sheet][cell].value, abs=1e-9)
 
 
+@pytest.mark.reference
 @pytest.mark.filterwarnings("ignore")
 def test_sum_of_more_lines_than_a_formula_can_name(tmp_path: Path) -> None:
     """A program for tables takes 255 ranges and 8,192 characters in a formula."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import io
 import os
 import pty
@@ -224,12 +225,24 @@ def test_nothing_stays_where_writing_fails(
     assert list(tmp_path.rglob("*")) == ([folder] if exists else [])
 
 
-@pytest.mark.skipif(os.geteuid() == 0, reason="everything is root's to write to")
-def test_place_that_is_not_ones_own(tmp_path: Path) -> None:
-    tmp_path.chmod(0o500)
+def test_place_that_is_not_ones_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(*_: object, **__: object) -> None:
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    monkeypatch.setattr(Path, "mkdir", refused)
     result = run("new", tmp_path / "books", *HERE)
-    tmp_path.chmod(0o700)
     assert (result.exit_code, result.stderr.count("\n")) == (1, 1)
+    assert "Permission denied" in result.stderr
+    assert not list(tmp_path.iterdir())
+
+
+def test_place_within_a_file(tmp_path: Path) -> None:
+    (tmp_path / "notes").write_text("mine")
+    result = run("new", tmp_path / "notes" / "books", *HERE)
+    assert (result.exit_code, result.stderr.count("\n")) == (1, 1)
+    assert (tmp_path / "notes").read_text() == "mine"
 
 
 @pytest.mark.parametrize(
