@@ -16,12 +16,12 @@ from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple
 
-from beancount import loader
 from beancount.core import data
 
 from offcut.importers.file_bytes import read_bytes
 from offcut.importers.known import scan_ledger
 from offcut.importers.ledger_text import escaped, posting_text
+from offcut.importers.load_cache import load_file
 from offcut.importers.month_files import additions
 from offcut.importers.postings import Booking
 from offcut.importers.problems import ImportRefused, Problem, quoted
@@ -107,7 +107,7 @@ def import_opening_stock(file: Path, ledger: Path, dry_run: bool = False) -> Ope
     contents = read_bytes(file)
     with nullcontext() if dry_run else locked(ledger):
         known = scan_ledger(ledger)
-        entries, _, options = loader.load_file(str(ledger))
+        entries, _, options = load_file(ledger)
         opens = [entry for entry in entries if isinstance(entry, data.Open)]
         shelves, _ = make_shelves(read_catalogue(entries), opens, options)
         if not options["operating_currency"]:

@@ -16,15 +16,13 @@ from filelock import FileLock, Timeout
 
 from offcut.importers.known import IMPORTS
 from offcut.importers.ledger_files import unreadable
+from offcut.importers.load_cache import forget_loads
 from offcut.importers.problems import ImportRefused, Problem
 from offcut.importers.settings import FOLDER
 
 LOCK = ".offcut.lock"
 PATIENCE = 10.0
 UNFINISHED = ".offcut-unfinished"
-# As beancount.loader has them, which would take long to import.
-LOAD_CACHE = ".{filename}.picklecache"
-LOAD_CACHE_VARIABLE = "BEANCOUNT_LOAD_CACHE_FILENAME"
 
 
 class Written(NamedTuple):
@@ -120,7 +118,7 @@ def add_texts(texts: Mapping[Path, str], line_end: bytes = b"\n") -> None:
         _check_unchanged(stamps)
         for path, beside in waiting.items():
             if not path.exists():
-                _forget_load(path)
+                _forget_loads(path)
             os.replace(beside, path)
             placed.append(path)
             _settle(path.parent)
@@ -136,17 +134,14 @@ def add_texts(texts: Mapping[Path, str], line_end: bytes = b"\n") -> None:
                 beside.unlink()
 
 
-def _forget_load(path: Path) -> None:
+def _forget_loads(path: Path) -> None:
     """Remove what beancount keeps of a load of the ledger that a new file belongs to.
 
     It looks again only where a file of that load has changed, and does not notice one
     that is new where `include` has a pattern.
     """
-    pattern = os.environ.get(LOAD_CACHE_VARIABLE) or LOAD_CACHE
     for folder in (path.parent, path.parent.parent):
-        caches = folder / pattern.replace("{filename}", "*")
-        for cache in caches.parent.glob(caches.name):
-            cache.unlink(missing_ok=True)
+        forget_loads(folder)
 
 
 def _stamp(path: Path) -> tuple[int, ...]:

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from beancount import loader
 from beancount.core import data
 
+from offcut.importers.load_cache import load_file
 from offcut.plugins.catalogue import read_catalogue
 from offcut.reports.account_columns import check_report_as
 from offcut.reports.error_hints import with_hints
@@ -54,7 +54,7 @@ def load_ledger(path: Path) -> Ledger:
       LedgerRefused: It is missing, a directory, not readable or not text.
     """
     check_readable(path)
-    entries, errors, options = loader.load_file(str(path))
+    entries, errors, options = load_file(path)
     # What makes others comes first: without the costing, shelves have no accounts.
     ours = report_errors(path, entries, options)
     return Ledger(entries, options, [*ours, *with_hints(errors, entries)])

@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from beancount import loader
 from beancount.core import data
 from beancount.parser import parser
 
 from offcut.importers.file_bytes import read_bytes
 from offcut.importers.known import Known, scan_ledger
 from offcut.importers.layout import Layout
+from offcut.importers.load_cache import load_file
 from offcut.importers.moving_in import sheets
 from offcut.importers.moving_in.balances import Accounts, Balance, read_balances
 from offcut.importers.moving_in.invoices import Invoice, read_invoices
@@ -97,7 +97,7 @@ def read_ledger(ledger: Path) -> Ledger:
       ImportRefused: It cannot be read, or says no operating currency.
     """
     known = scan_ledger(ledger)
-    entries, _, options = loader.load_file(str(ledger))
+    entries, _, options = load_file(ledger)
     if not options["operating_currency"]:
         message = (
             "expected an operating currency, which costs and prices are in, found none; "
