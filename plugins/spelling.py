@@ -40,6 +40,7 @@ RUN_WORDS = ("spoiled", "minutes")
 # Words that somebody else reads, and those that beancount writes.
 OTHER_WORDS = (
     *("source-id", "lines-id", "parked-id", "other-side", "item-text", "line-text"),
+    *("discount-of", "quality"),
     *("movement", "coupon", "order", "tax", "note", "election", "years", "tax-year"),
     *("local-tax", "document", "filename", "lineno", "__tolerances__", "__automatic__"),
 )
