@@ -1,6 +1,6 @@
 """All bars of speed as one table: what each benchmark measured, and what it may be.
 
-    python tests/benchmarks/bars.py [--quick]
+    python tests/benchmarks/bars.py [--quick] [--rounds 3]
 
 Runs every benchmark beside this file in a process of its own, one after the other, and
 prints a Markdown table of the ratios that they found, with the day and the machine.
@@ -44,20 +44,21 @@ def print_bar(what: str, ratio: float, most: float | None) -> None:
     print(MARK, Bar(what, ratio, most).row())
 
 
-def commands(quick: bool) -> Iterator[list[str]]:
+def commands(quick: bool, rounds: int) -> Iterator[list[str]]:
     """Yield the benchmarks to run, each with its arguments."""
     size = 10_000 if quick else 100_000
-    yield ["load_speed.py", f"--orders={size}", "--without-booked"]
-    yield ["load_speed.py", f"--orders={size}", "--workshop"]
+    orders, several = f"--orders={size}", f"--rounds={rounds}"
+    yield ["load_speed.py", orders, several, "--without-booked"]
+    yield ["load_speed.py", orders, several, "--workshop"]
+    yield ["report_speed.py", orders, f"--repeat={rounds}"]
+    yield ["year_end_speed.py", orders, f"--repeat={rounds}"]
+    yield ["viewer_speed.py", orders]
+    yield ["import_speed.py", f"--lines={size}", several]
+    yield ["month_into_large_ledger.py", orders, several]
+    yield ["statement_speed.py", orders, several]
     yield ["costing_curve.py", f"--lines={10 * size}", f"--lots={size * 4 // 25}"]
-    yield ["import_speed.py", f"--lines={size}"]
     if not quick and "OFFCUT_DATA" in os.environ:
-        yield ["import_speed.py", "--open-data", "--rounds=2"]
-    yield ["month_into_large_ledger.py", f"--orders={size}"]
-    yield ["statement_speed.py", f"--orders={size}"]
-    yield ["report_speed.py", f"--orders={size}"]
-    yield ["year_end_speed.py", f"--orders={size}"]
-    yield ["viewer_speed.py", f"--orders={size}"]
+        yield ["import_speed.py", "--open-data", several]
 
 
 def measured(command: list[str]) -> list[str]:
@@ -91,8 +92,10 @@ def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("--quick", action="store_true")
-    quick = parser.parse_args().quick
-    rows = [row for command in commands(quick) for row in measured(command)]
+    parser.add_argument("--rounds", type=int, default=3, help="the best of so many counts")
+    args = parser.parse_args()
+    of_all = commands(args.quick, args.rounds)
+    rows = [row for command in of_all for row in measured(command)]
     print(f"{datetime.date.today()}, {os.cpu_count()} x {processor()},", end=" ")
     print(f"Python {platform.python_version()}, load {os.getloadavg()[1]:.1f}\n")
     print("| measured | ratio | at most | |\n| --- | ---: | ---: | --- |")
