@@ -16,14 +16,15 @@ from typing import Any, NamedTuple
 
 from beancount.core import data
 
+from offcut.plugins.mileage import DIRECTIVE as MILEAGE
+from offcut.plugins.stock_directives import READERS
+
 __plugins__ = ("check_spelling",)
 
 # How near, from 0 to 1, as difflib measures it: "stok" is to "stock" as 0.89.
 NEAR = 0.75
-DIRECTIVES = (
-    *("bill-of-materials", "print-run", "packing", "stock-count", "stock-out"),
-    *("consignment", "consignment-return", "net-realisable-value", "mileage", "no-rows"),
-)
+# "no-rows" is read by the list of a month's end.
+DIRECTIVES = (*READERS, MILEAGE, "no-rows")
 ITEM_WORDS = (
     "stock",
     "name",

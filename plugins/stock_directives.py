@@ -118,7 +118,7 @@ def read_directive(entry: data.Custom) -> Record | None:
     Raises:
       Malformed: The directive's values or metadata do not have the form.
     """
-    reader = _READERS.get(entry.type)
+    reader = READERS.get(entry.type)
     if entry.values is None:  # beancount's parser, where nothing follows the type
         entry = entry._replace(values=[])
     return reader(entry) if reader else None
@@ -213,7 +213,7 @@ def _amounts(values: Sequence[Any]) -> list[Quantity]:
     return [Quantity(value.value.number, value.value.currency) for value in values]
 
 
-_READERS: Mapping[str, Callable[[data.Custom], Record]] = {
+READERS: Mapping[str, Callable[[data.Custom], Record]] = {
     "bill-of-materials": _read_bill,
     "print-run": _read_run,
     "packing": _read_packing,

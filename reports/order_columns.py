@@ -11,7 +11,13 @@ import numpy as np
 import pandas as pd
 
 from offcut.plugins.catalogue import Item
-from offcut.reports.account_columns import AMOUNT_COLUMNS, DISCOUNT, GROSS, REFUND
+from offcut.reports.account_columns import (
+    AMOUNT_COLUMNS,
+    DISCOUNT,
+    GROSS,
+    REFUND,
+    SHIPPING,
+)
 from offcut.reports.exact_sums import (
     QUANTITY,
     Numbers,
@@ -24,31 +30,11 @@ from offcut.reports.order_lines import Row
 
 TEXT_COLUMNS = ("order", "channel", "event", "product", "design", "currency", "account")
 COLUMNS = (
-    "order",
-    "date",
-    "channel",
-    "event",
-    "product",
-    "design",
-    "quantity",
-    "gross",
-    "discount",
-    "refund",
-    "sales",
-    "shipping",
-    "fees",
-    "postage",
-    "packaging",
-    "cost_of_goods",
-    "giveaways",
-    "spoilage",
-    "selling",
-    "other",
-    "contribution",
-    "currency",
-    "account",
-    "file",
-    "line",
+    *("order", "date", "channel", "event", "product", "design", "quantity"),
+    *AMOUNT_COLUMNS[:SHIPPING],
+    "sales",  # The sum of those before it.
+    *AMOUNT_COLUMNS[SHIPPING:],
+    *("contribution", "currency", "account", "file", "line"),
 )
 # A number for each row that is that of its transaction, and of its order.
 TRANSACTION = "transaction"
