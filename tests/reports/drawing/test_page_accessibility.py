@@ -7,7 +7,6 @@ Checked by axe-core, whose file OFFCUT_AXE names: `npm pack axe-core@4` has it a
 from __future__ import annotations
 
 import datetime
-import os
 from pathlib import Path
 from typing import Any
 
@@ -19,17 +18,14 @@ from offcut.reports.drawing.report_files import write_page
 from offcut.reports.ledger_file import load_ledger
 from offcut.reports.period import Period, choose_period
 from offcut.reports.whole_report import whole_report
+from tests.reports.axe import needs_axe, violations
 from tests.reports.conftest import LEDGER
 from tests.reports.drawing.test_report_in_browser import browser, pytestmark, show, style
 
 __all__ = ["browser", "pytestmark"]
 
 EXAMPLE = Path(__file__).parents[3] / "example_ledger" / "main.beancount"
-AXE = os.environ.get("OFFCUT_AXE", "")
 TODAY = datetime.date(2026, 10, 31)
-needs_axe = pytest.mark.skipif(
-    not AXE, reason="OFFCUT_AXE does not name the file of axe-core"
-)
 VIEWS = {"light": (1200, "light"), "dark": (1200, "dark"), "phone": (390, "light")}
 
 
@@ -62,23 +58,6 @@ def unfold(browser: Any) -> None:
     browser.execute_script(
         "document.querySelectorAll('.fold').forEach(table => { table.open = true })"
     )
-
-
-def violations(browser: Any) -> list[Any]:
-    """Return what axe-core finds that is serious or critical."""
-    browser.execute_cdp_cmd(
-        "Runtime.evaluate", {"expression": Path(AXE).read_text(encoding="utf-8")}
-    )
-    browser.set_script_timeout(300)
-    found = browser.execute_async_script(
-        "const done = arguments[0];"
-        "axe.run(document, {resultTypes: ['violations']}).then("
-        " found => done(found.violations.map(one => [one.id, one.impact,"
-        "  one.nodes.slice(0, 3).map(node => node.html)])),"
-        " error => done(String(error)))"
-    )
-    assert isinstance(found, list), found
-    return [one for one in found if one[1] in ("serious", "critical")]
 
 
 @needs_axe

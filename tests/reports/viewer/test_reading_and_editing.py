@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from offcut.reports.viewer.contents import CONTENTS
+from tests.reports.axe import needs_axe, violations
 from tests.reports.viewer.browsing import (
     Served,
     browser,
@@ -22,11 +22,6 @@ from tests.reports.viewer.browsing import (
 from tests.reports.viewer.test_in_browser import PAGES
 
 __all__ = ["browser", "open_site", "pytestmark", "site"]
-
-AXE = os.environ.get("OFFCUT_AXE", "")
-needs_axe = pytest.mark.skipif(
-    not AXE, reason="OFFCUT_AXE does not name the file of axe-core"
-)
 
 
 @pytest.fixture
@@ -117,23 +112,6 @@ def test_sorted_opened_and_filtered_by_keyboard(browser: Any, site: Served) -> N
     wait(browser, lambda each: "/journal/" in each.current_url)
 
 
-def violations(browser: Any) -> list[Any]:
-    """Return what axe-core finds in a page's own part that is serious or critical."""
-    browser.execute_cdp_cmd(
-        "Runtime.evaluate", {"expression": Path(AXE).read_text(encoding="utf-8")}
-    )
-    browser.set_script_timeout(300)
-    found = browser.execute_async_script(
-        "const done = arguments[0];"
-        "axe.run('.offcut', {resultTypes: ['violations']}).then("
-        " found => done(found.violations.map(one => [one.id, one.impact,"
-        "  one.nodes.slice(0, 3).map(node => node.html)])),"
-        " error => done(String(error)))"
-    )
-    assert isinstance(found, list), found
-    return [one for one in found if one[1] in ("serious", "critical")]
-
-
 @needs_axe
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("page", PAGES)
@@ -143,7 +121,7 @@ def test_axe_finds_nothing_serious(
     # A month, so that the longest pages are as long as a maker reads them.
     month = "" if "time=" in page or "close" in page else "&time=2026-08"
     show(browser, f"{site.url}{page}{month}", scheme)
-    assert violations(browser) == []
+    assert violations(browser, ".offcut") == []
 
 
 @needs_axe
@@ -152,7 +130,7 @@ def test_axe_finds_nothing_serious_on_a_phone_and_in_awkward_names(
 ) -> None:
     for url in (site.url, open_site.url):
         show(browser, f"{url}?report=design", width=390)
-        assert violations(browser) == []
+        assert violations(browser, ".offcut") == []
 
 
 @needs_axe
@@ -162,7 +140,7 @@ def test_axe_finds_what_is_wrong(browser: Any, site: Served) -> None:
         "document.querySelector('.offcut').style.color = '#ddd';"
         "document.querySelector('.offcut dd').style.color = '#ddd';"
     )
-    assert "color-contrast" in {one[0] for one in violations(browser)}
+    assert "color-contrast" in {one[0] for one in violations(browser, ".offcut")}
 
 
 def test_no_name_runs_as_a_script(browser: Any, open_site: Served) -> None:
